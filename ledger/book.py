@@ -1,0 +1,347 @@
+"""The one door in: resolve, admit, fold, post, chain and store, in one transaction.
+
+Nothing here takes a time: `recorded` comes from the book's own clock. A refusal is a value, never an exception.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import orjson
+
+from ledger import kinds
+from ledger.admission import Judged, judge
+from ledger.chance import Chance, Moment, SystemChance
+from ledger.content import content_of, same_content, typed_payload
+from ledger.draft import Drafter
+from ledger.findings import Finding
+from ledger.index import Index
+from ledger.posting import Posting
+from ledger.replay import extend
+from ledger.store.errors import ReadOnly
+from ledger.sealing import seal_batch
+from ledger.store.port import Store
+
+Row = tuple[Any, str | None]  # an entry, and the row key of the line it came from
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of a batch. `findings`: refusals, and warnings not yet accepted. `postings`: what it did or would do."""
+
+    landed: bool
+    position: int
+    events: tuple[tuple[int, str], ...] = ()  # (position, event id) of what was written
+    already: tuple[int, ...] = ()  # positions of entries that were recorded before, same content
+    findings: tuple[Finding, ...] = ()
+    accepted: tuple[Finding, ...] = ()
+    postings: tuple[Posting, ...] = ()
+
+    @property
+    def refusals(self) -> tuple[Finding, ...]:
+        """Findings that keep the batch out whatever one accepts."""
+        return tuple(f for f in self.findings if f.weight != "warning")
+
+    @property
+    def warnings(self) -> tuple[Finding, ...]:
+        """Findings that may be accepted with a reason."""
+        return tuple(f for f in self.findings if f.weight == "warning")
+
+
+class Book:
+    """One log with its journal. Made by `ledger.open_book` and `ledger.new_book`."""
+
+    def __init__(self, store: Store, *, write: bool, chance: Chance | None = None) -> None:
+        self.store, self.writable = store, write
+        self.chance: Chance = chance or SystemChance()
+        self.index = Index()
+        extend(self.index, store.events())
+
+    # --- reading ----------------------------------------------------------------------------------
+
+    @property
+    def head(self) -> tuple[int, str]:
+        """Position of the last event and its leaf (hex)."""
+        head = self.store.head()
+        return head.position, head.leaf.hex()
+
+    def events(self, first: int = 1) -> Iterator[dict[str, Any]]:
+        """Stored events as they stand in the bytes, 21 keys each, from a position on."""
+        for stored in self.store.events(after=first - 1):
+            yield orjson.loads(stored.data)
+
+    def as_of(self, *, on: Any, known: Any) -> Any:
+        """The population at the close of `on`, as known at `known`: see `ledger.read.View`. There is no default date."""
+        from ledger.read import view
+
+        return view(self.store, on=on, known=known)
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self.store.close()
+
+    # --- writing ----------------------------------------------------------------------------------
+
+    def append(
+        self,
+        entries: dict[str, Any] | list[dict[str, Any]],
+        *,
+        by: str,
+        accept: dict[str, str] | None = None,
+        dry_run: bool = False,
+        basis: str = "stated",
+    ) -> Outcome:
+        """Record one atomic batch. `by`: code of the person who writes; `accept`: warning code → reason."""
+        rows: list[Row] = [(e, None) for e in (entries if isinstance(entries, list) else [entries])]
+        return self._write(rows, by, accept or {}, dry_run=dry_run, basis=basis)
+
+    def correct(
+        self,
+        event: int | str,
+        changes: dict[str, Any],
+        *,
+        reason: str,
+        by: str,
+        text: str | None = None,
+        occurred: str | None = None,
+        accept: dict[str, str] | None = None,
+        dry_run: bool = False,
+    ) -> Outcome:
+        """Supersede an event by the same one with some fields changed (None: left out)."""
+        entry = self.correction(event, changes, reason=reason, text=text, occurred=occurred)
+        if isinstance(entry, Finding):
+            return Outcome(landed=False, position=self.index.position, findings=(entry,))
+        return self.append(entry, by=by, accept=accept, dry_run=dry_run)
+
+    def correction(
+        self,
+        event: int | str,
+        changes: dict[str, Any],
+        *,
+        reason: str,
+        text: str | None = None,
+        occurred: str | None = None,
+    ) -> dict[str, Any] | Finding:
+        """The entry that `correct` would record, or why there is none."""
+        self._refresh()
+        seq = self._drafter("").seq_of(event)
+        if seq is None:
+            return Finding(
+                "unknown-event",
+                "the correction",
+                f"no event {event!r}",
+                "#n or the id of an event",
+                "Look it up in the log.",
+            )
+        old = orjson.loads(self.store.event(seq).data)
+        payload = kinds.KINDS[old["kind"]].corrected(typed_payload(old["payload"], self.store), changes)
+        entry: dict[str, Any] = {
+            "kind": old["kind"],
+            "occurred": occurred or old["occurred"]["edtf"],
+            "payload": payload,
+            "supersedes": old["event_id"],
+            "reason": {"code": reason, **({"text": text} if text else {})},
+        }
+        if old["observed_by"]:
+            entry["observed_by"] = old["observed_by"]
+        return entry
+
+    def strike_out(
+        self,
+        event: int | str,
+        *,
+        reason: str,
+        by: str,
+        text: str | None = None,
+        accept: dict[str, str] | None = None,
+        dry_run: bool = False,
+    ) -> Outcome:
+        """Strike an event out, with its whole line of corrections. Final: it is entered anew, never un-struck."""
+        self._refresh()
+        seq = self._drafter("").seq_of(event)
+        standing = self.index.standing.get(self.index.root_of[seq]) if seq else None
+        entry = {
+            "kind": "void",
+            "occurred": standing.edtf if standing else "1990-01-01",
+            "payload": {},
+            "supersedes": event,
+            "reason": {"code": reason, **({"text": text} if text else {})},
+        }
+        return self.append(entry, by=by, accept=accept, dry_run=dry_run)
+
+    def load(
+        self,
+        batches: list[list[Row]],
+        *,
+        by: str,
+        accept: dict[str, str] | None = None,
+        dry_run: bool = False,
+        progress: Callable[[int], None] | None = None,
+    ) -> list[Outcome]:
+        """Judge a whole file, then land it batch by batch (engine rule 19).
+
+        Any refusal keeps all of it out; a row recorded before (by its event id or row key) is skipped and
+        named in `already`. A repeat after a crash goes on where it stopped.
+        """
+        accept = accept or {}
+        judged = self._judge_all(batches, by, accept)
+        if dry_run or any(not o.landed for o in judged):
+            return judged
+        out = []
+        for batch in batches:
+            out.append(self._write(batch, by, accept, dry_run=False, basis="stated"))
+            if progress:
+                progress(len(batch))
+        return out
+
+    def begin_with(self, entries: list[dict[str, Any]], by: str, ids: dict[str, str]) -> Outcome:
+        """The first events of a log, written by a person whose id (`ids`: code → id) they bring into being."""
+        rows: list[Row] = [(e, None) for e in entries]
+        return self._write(rows, by, {}, dry_run=False, basis="stated", ids=ids)
+
+    # --- inside ---------------------------------------------------------------------------------------
+
+    def _refresh(self) -> None:
+        if self.store.head().position > self.index.position:
+            extend(self.index, self.store.events(after=self.index.position))
+
+    def _drafter(self, recorded: str, ids: dict[str, str] | None = None) -> Drafter:
+        return Drafter(self.index, self.chance, recorded, ids)
+
+    def _judge_all(self, batches: list[list[Row]], by: str, accept: dict[str, str]) -> list[Outcome]:
+        """A dry pass over a whole file: later batches see the earlier ones; nothing is written."""
+        self._refresh()
+        mark = self.index.mark()
+        out = []
+        try:
+            for rows in batches:
+                here = self.index.mark()
+                outcome, _, _ = self._judge(rows, by, accept, self.store)
+                if not outcome.landed:
+                    self.index.back_to(here)
+                out.append(outcome)
+        finally:
+            self.index.back_to(mark)
+        return out
+
+    def _judge(
+        self, rows: list[Row], by: str, accept: dict[str, str], store: Any, ids: dict[str, str] | None = None
+    ) -> tuple[Outcome, Judged | None, Moment]:
+        """Judge one batch; the index is left with it applied where it may land."""
+        head = store.head()
+        moment = self.chance.moment(head.recorded)
+        start = self.index.position
+        fresh, already, findings = self._recorded_before(rows, store)
+        person = self.index.find(("person",), by)
+        if not person and not ids:
+            findings.append(
+                Finding(
+                    "unknown-person",
+                    "who writes",
+                    f"no person {by!r}",
+                    "the code of a person of the book",
+                    "Say --by with the code of a person, or enter the person first.",
+                )
+            )
+        if findings:
+            return Outcome(landed=False, position=start, findings=tuple(findings)), None, moment
+        if not fresh:
+            return Outcome(landed=True, position=start, already=tuple(already)), None, moment
+        judged = judge(self.index, self._drafter(moment.recorded, dict(ids or {})), fresh)
+        refused = [f for f in judged.findings if f.weight != "warning" or f.code not in accept]
+        accepted = [f for f in judged.findings if f.weight == "warning" and f.code in accept]
+        outcome = Outcome(
+            landed=not refused,
+            position=start,
+            already=tuple(already),
+            findings=tuple(refused),
+            accepted=tuple(accepted),
+            postings=tuple(judged.postings),
+        )
+        return outcome, judged, moment
+
+    def _recorded_before(self, rows: list[Row], store: Any) -> tuple[list[Row], list[int], list[Finding]]:
+        fresh: list[Row] = []
+        already: list[int] = []
+        findings: list[Finding] = []
+        for number, (entry, row_key) in enumerate(rows):
+            event_id = entry.get("event_id") if isinstance(entry, dict) else None
+            seq = self.index.row_keys.get(row_key or "") or self.index.by_id.get(str(event_id).lower())
+            if seq is None:
+                fresh.append((entry, row_key))
+            elif (
+                seq > store.head().position
+                or row_key in self.index.row_keys
+                or same_content(entry, content_of(store, seq), self.index)
+            ):
+                already.append(seq)
+            else:
+                findings.append(
+                    Finding(
+                        "id-with-other-content",
+                        f"entry {number + 1}",
+                        f"the id {event_id} is #{seq}, with other content",
+                        "a new id, or the same content",
+                        f"Correct #{seq} if it is to change.",
+                        "event_id",
+                        number,
+                        seq,
+                    )
+                )
+        return fresh, already, findings
+
+    def _write(
+        self,
+        rows: list[Row],
+        by: str,
+        accept: dict[str, str],
+        *,
+        dry_run: bool,
+        basis: str,
+        ids: dict[str, str] | None = None,
+    ) -> Outcome:
+        if not self.writable:
+            raise ReadOnly("the book is open for reading; open it with write=True to record")
+        with self.store.begin() as tx:
+            if tx.head().position > self.index.position:
+                extend(self.index, tx.events(after=self.index.position))
+            mark = self.index.mark()
+            try:
+                outcome, judged, moment = self._judge(rows, by, accept, tx, ids)
+                if not outcome.landed or judged is None or dry_run:
+                    self.index.back_to(mark)
+                    return outcome
+                actor = (self.index.find(("person",), by) or [(ids or {}).get(by, "")])[0]
+                reasons = {f.code: accept[f.code] for f in outcome.accepted}
+                batch = seal_batch(judged, outcome.accepted, reasons, tx.head(), moment, actor, basis, self.chance)
+                tx.append(batch, tx.head())
+            except BaseException:
+                self.index.back_to(mark)
+                raise
+        self.index.forget_undo()
+        events = tuple((e.columns.seq, e.columns.event_id) for e in batch.events)
+        return Outcome(
+            landed=True,
+            position=batch.end,
+            events=events,
+            already=outcome.already,
+            accepted=outcome.accepted,
+            postings=tuple(judged.postings),
+        )
+
+
+def cut(entries: Iterable[Row], size: int = 1000) -> list[list[Row]]:
+    """Batches of a file: entries that bear one `batch` mark in a row are atomic, the rest is cut at `size`."""
+    out: list[list[Row]] = []
+    mark: Any = None
+    for row in entries:
+        entry = row[0]
+        own = entry.get("batch") if isinstance(entry, dict) else None
+        if out and own == mark and (own is not None or len(out[-1]) < size):
+            out[-1].append(row)
+        else:
+            out.append([row])
+        mark = own
+    return out

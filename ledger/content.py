@@ -1,0 +1,109 @@
+"""The same content: what an entry and a stored event must share to be one and the same (envelope item 9)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import orjson
+
+from ledger.index import Index
+from ledger.store.errors import NoSuch
+
+# fields the book fills in where nobody typed them; an entry that leaves them out says the same
+FILLED = ("holder", "owner", "standing", "from", "to", "taxon", "sex", "was", "enclosure", "how_many", "code")
+
+
+def open_text(value: Any, store: Any) -> Any:
+    """A detached text opened; erased text stays a commitment."""
+    if isinstance(value, dict) and set(value) == {"commit"}:
+        try:
+            return store.text(value["commit"])
+        except NoSuch:
+            return value
+    return value
+
+
+def typed_payload(payload: dict[str, Any], store: Any) -> dict[str, Any]:
+    """A stored payload with its texts opened; references stay as they are, number and id."""
+    return {k: open_text(v, store) for k, v in payload.items()}
+
+
+def content_of(store: Any, seq: int) -> dict[str, Any]:
+    """What an event says, in typed form: names as typed, texts opened."""
+    event = orjson.loads(store.event(seq).data)
+    payload = {k: _as(open_text(v, store)) for k, v in event["payload"].items()}
+    out = {k: event[k] for k in ("kind", "version", "supersedes", "observed_by")}
+    out |= {"occurred": event["occurred"]["edtf"], "payload": payload}
+    for key, part in (("reason", "text"), ("source", "ref")):
+        value = dict(event[key]) if event[key] else None
+        if value and part in value:
+            value[part] = open_text(value[part], store)
+        out[key] = value
+    return out
+
+
+def _as(value: Any) -> Any:
+    if isinstance(value, list):
+        return [_as(v) for v in value]
+    if isinstance(value, dict) and "id" in value and set(value) <= {"as", "id"}:
+        return value.get("as", value["id"])
+    return value
+
+
+def same_content(entry: dict[str, Any], stored: dict[str, Any], index: Index) -> bool:
+    """Does an entry, as people write it, say what a stored event says?"""
+    from ledger import kinds
+
+    if entry.get("kind") != stored["kind"] or str(entry.get("occurred")).strip() != stored["occurred"]:
+        return False
+    try:
+        kind = kinds.KINDS[stored["kind"]]
+        given = kind.payload.model_validate(entry.get("payload", {})).model_dump(
+            mode="json", by_alias=True, exclude_none=True
+        )
+    except ValueError:
+        return False
+    given = {k: _typed(v) for k, v in given.items()}
+    has = stored["payload"]
+    if any(k not in given and k not in FILLED for k in has):
+        return False
+    if any(not _alike(v, has.get(k), index) for k, v in given.items()):
+        return False
+    reason = entry.get("reason")
+    reason = {"code": reason} if isinstance(reason, str) else reason
+    people = [_person(p, index) for p in entry.get("observed_by") or []]
+    superseded = entry.get("supersedes")
+    same_line = (superseded is None) == (stored["supersedes"] is None)
+    return (
+        same_line
+        and (reason or None) == stored["reason"]
+        and (entry.get("source") or None) == stored["source"]
+        and people == stored["observed_by"]
+    )
+
+
+def _typed(value: Any) -> Any:
+    if isinstance(value, dict) and set(value) == {"clear"}:
+        return value["clear"]
+    if isinstance(value, dict) and set(value) <= {"m", "f", "u", "h"}:
+        return {k: n for k, n in value.items() if n} or {"u": 0}
+    return _as(value)
+
+
+def _alike(given: Any, stored: Any, index: Index) -> bool:
+    return given == stored or (
+        isinstance(given, str)
+        and isinstance(stored, str)
+        and stored[1:2] == "-"
+        and stored in index.find((_sort(stored),), given)
+    )
+
+
+def _sort(id_: str) -> str:
+    from ledger.draft import sort_by_prefix
+
+    return sort_by_prefix(id_)
+
+
+def _person(code: str, index: Index) -> str:
+    return (index.find(("person",), str(code)) or [str(code)])[0]

@@ -1,0 +1,145 @@
+"""One subject's dated acts to its lines, its open rows, its findings and its state: THE definition of state.
+
+Told by clean cuts: entries whose ranges overlap form a cluster; between clusters the dates have settled
+every question of order, so only the state is carried. The fold is total: it never fails on an impossible
+history, it says what is impossible. It knows no kind.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from ledger.acts import Cell, Enter, Entry, Shift, Step
+from ledger.order import Flag, Ordered, bounds, key, order
+from ledger.posting import Line, OpenRow
+from ledger.spread import Told, unseen, window
+from ledger.state import Flow, Problem, State, apply, is_live
+
+
+@dataclass(slots=True)
+class Tale:
+    """One subject's history told: journal lines, open rows, what is impossible or not settled, the end state."""
+
+    lines: list[Line] = field(default_factory=list)
+    open: list[OpenRow] = field(default_factory=list)
+    flags: list[Flag] = field(default_factory=list)
+    state: State = field(default_factory=State)
+
+
+def clusters(entries: list[Entry]) -> list[list[Entry]]:
+    """Cut wherever the next entry begins after everything so far has ended."""
+    out: list[list[Entry]] = []
+    end = -1
+    for entry in sorted(entries, key=lambda e: (e.first, e.last)):
+        if out and entry.first <= end:
+            out[-1].append(entry)
+            end = max(end, entry.last)
+        else:
+            out.append([entry])
+            end = entry.last
+    return out
+
+
+def tell(entries: list[Entry]) -> Tale:
+    """Fold one subject's standing entries. Pure and total; the order in which they are given does not matter."""
+    tale = Tale()
+    entries = _found_after_the_end(_since_origin(entries, tale), tale)
+    told: list[Told] = []
+    for cluster in clusters(entries):
+        ordered = order(cluster, tale.state) if len(cluster) > 1 or not tale.state.started else _alone(cluster)
+        tale.flags += ordered.flags
+        _tell_cluster(tale, told, ordered)
+    return tale
+
+
+def cells_on(entries: list[Entry], day: int) -> dict[Cell, int]:
+    """Live cells at the close of a day, as the certain days have it."""
+    cells: dict[Cell, int] = {}
+    for line in tell(entries).lines:
+        if line.counts_on <= day and is_live(line.cell):
+            cells[line.cell] = cells.get(line.cell, 0) + line.delta
+    return {c: n for c, n in cells.items() if n}
+
+
+def _alone(cluster: list[Entry]) -> Ordered:
+    """A cluster of one needs no ordering: what it may need of its subject, `apply` says."""
+    return Ordered(cluster, [0], [], set())
+
+
+def _tell_cluster(tale: Tale, told: list[Told], ordered: Ordered) -> None:
+    lo, hi, story = bounds(ordered)
+    entries = ordered.entries
+    for i, entry in enumerate(entries):
+        if lo[i] > hi[i]:
+            tale.flags.append(Flag("no-possible-day", entry.root, 0, "its other entries leave it no possible day"))
+    uncertain = any(lo[i] < hi[i] for i in story)
+    start = tale.state.copy() if uncertain else None
+    happened: list[int] = []
+    mark = len(told)
+    for i in story:
+        if i in ordered.unplaced:
+            continue
+        entry = entries[i]
+        flows = apply(tale.state, entry.act)
+        if isinstance(flows, Problem):
+            tale.flags.append(Flag(flows.code, entry.root, 0, flows.found))
+            continue
+        happened.append(i)
+        told.append(Told(entry, hi[i], flows))
+        could = lo[i]
+        if entry.act.step is Step.COUNT:
+            could, rows = unseen(told, entry)
+            tale.open += rows
+        _emit(tale.lines, entry, flows, hi[i], could)
+    if start is not None:
+        tale.open += window(start, ordered, lo, hi, happened, told[mark:])
+
+
+def _emit(lines: list[Line], entry: Entry, flows: list[Flow], counts_on: int, could_from: int) -> None:
+    act = entry.act
+    into = act.reason_in or act.reason
+    for a, b, n in flows:
+        lines.append(Line(entry.root, act.subject, a, -n, act.reason, counts_on, could_from))
+        lines.append(Line(entry.root, act.subject, b, n, into, counts_on, could_from))
+
+
+def _since_origin(entries: list[Entry], tale: Tale) -> list[Entry]:
+    """A finding that holds since the origin rewrites what the arrival said (effect: the arrival)."""
+    found = [e for e in entries if e.act.since == "origin"]
+    if not found:
+        return entries
+    rest = [e for e in entries if e.act.since != "origin"]
+    arrival = min((e for e in rest if e.act.step is Step.OPEN), key=key, default=None)
+    sets: dict[str, str] = {}
+    for entry in found:
+        op = entry.act.op
+        fits = arrival is not None and arrival.act.individual and isinstance(op, Shift)
+        fits = fits and all(sets.get(part, value) == value for part, value in op.sets)
+        if not fits:
+            tale.flags.append(Flag("not-since-origin", entry.root, 0, "there is no one arrival it could restate"))
+            continue
+        sets.update(op.sets)
+    if arrival is None or not sets:
+        return rest
+    op = arrival.act.op
+    assert isinstance(op, Enter)
+    amount = tuple((sets.get("sex", sex), n) for sex, n in op.amount)
+    rewritten = op._replace(amount=amount, taxon=sets.get("taxon", op.taxon))
+    return [e if e is not arrival else e._replace(act=e.act._replace(op=rewritten)) for e in rest]
+
+
+def _found_after_the_end(entries: list[Entry], tale: Tale) -> list[Entry]:
+    """What is found out after an animal's end, with no day of its own, counts from the last day of the stay."""
+    late = [e for e in entries if e.act.finding and not e.act.since and e.act.individual]
+    if not late:
+        return entries
+    goings = sorted((e for e in entries if e.act.step in (Step.END, Step.LEAVE, Step.COME)), key=key)
+    out = []
+    for entry in entries:
+        if entry in late:
+            before = [e for e in goings if e.last < entry.first]
+            end = before[-1] if before else None
+            if end is not None and (end.act.step is Step.END or end.act.gone):
+                entry = entry._replace(first=end.first, last=end.last)
+        out.append(entry)
+    return out

@@ -1,0 +1,296 @@
+"""What stands, held in memory: the newest event of each line of corrections, names, and who each event touches.
+
+Built by reading the log once; every change can be taken back, so a batch is tried here and undone if refused.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date
+from typing import Any, NamedTuple
+
+from ledger.acts import Act, Cell, Entry
+from ledger.fold import Tale, cells_on, tell
+from ledger.kinds.base import Carried, Ref
+from ledger.refs import ref_fields
+
+SUBJECTS = ("animal", "lot")
+
+
+class Standing(NamedTuple):
+    """An event that stands, as the index holds it. `root`: the first event of its line of corrections."""
+
+    seq: int
+    root: int
+    event_id: str
+    kind: str
+    payload: Carried
+    acts: tuple[Act, ...]
+    first: int  # possible days, as ordinals; an open start is the floor
+    last: int
+    edtf: str
+    recorded: str
+
+    def subjects(self) -> list[str]:
+        """Ids of the subjects its acts touch, in order, each once."""
+        return list(dict.fromkeys(act.subject for act in self.acts))
+
+
+class Thing(NamedTuple):
+    """Something of the register as it is now."""
+
+    id: str
+    sort: str
+    code: str
+    house: str  # of an enclosure, or of the number a subject bears
+    fields: dict[str, Any]
+    since: int  # ordinal from which it may be used
+    until: int | None  # closed
+
+
+class Index:
+    """Names and standing events at one position of the log."""
+
+    def __init__(self) -> None:
+        self.floor = 1  # the book's first day, from its genesis on
+        self.position = 0
+        self.standing: dict[int, Standing] = {}
+        self.root_of: dict[int, int] = {}
+        self.newest: dict[int, int] = {}  # root -> newest seq of its line, struck out or not
+        self.by_id: dict[str, int] = {}
+        self.of_subject: dict[str, set[int]] = {}
+        self.row_keys: dict[str, int] = {}
+        self.things: dict[str, Thing] = {}
+        self.made_by: dict[str, int] = {}  # id -> root of the event that introduced it
+        self.names: dict[tuple[str, str, str], str] = {}  # (namespace, house, text) -> id
+        self.told: dict[str, Tale] = {}
+        self._undo: list[Callable[[], object]] = []
+
+    # --- taking changes back ------------------------------------------------------------------
+
+    def mark(self) -> int:
+        """A point to which `back_to` returns."""
+        return len(self._undo)
+
+    def back_to(self, mark: int) -> None:
+        """Undo everything since the mark."""
+        while len(self._undo) > mark:
+            self._undo.pop()()
+
+    def forget_undo(self) -> None:
+        """What happened so far is final."""
+        self._undo.clear()
+
+    def _set(self, table: dict[Any, Any], key: Any, value: Any) -> None:
+        if key in table:
+            old = table[key]
+            self._undo.append(lambda: table.__setitem__(key, old))
+        else:
+            self._undo.append(lambda: table.pop(key, None))
+        table[key] = value
+
+    def _drop(self, table: dict[Any, Any], key: Any) -> None:
+        if key in table:
+            old = table.pop(key)
+            self._undo.append(lambda: table.__setitem__(key, old))
+
+    # --- events ---------------------------------------------------------------------------------
+
+    def apply(self, new: Standing, supersedes: int | None, row_key: str | None) -> list[str]:
+        """Let an event stand, or strike out what it supersedes; answers the subjects it touches."""
+        root = new.root
+        old = self.standing.get(root) if supersedes else None
+        self._set(self.by_id, new.event_id, new.seq)
+        self._set(self.root_of, new.seq, root)
+        self._set(self.newest, root, new.seq)
+        before = self.position
+        self.position = new.seq
+        self._undo.append(lambda: setattr(self, "position", before))
+        if new.kind == "book":
+            self.floor = date.fromisoformat(getattr(new.payload, "floor")).toordinal()  # noqa: B009 - of that kind
+        if row_key:
+            self._set(self.row_keys, row_key, new.seq)
+        touched = list(dict.fromkeys([*(old.subjects() if old else []), *new.subjects()]))
+        if new.kind == "void":
+            self._drop(self.standing, root)
+        else:
+            self._set(self.standing, root, new)
+            for subject in new.subjects():
+                roots = self.of_subject.get(subject, frozenset())
+                if root not in roots:
+                    self._set(self.of_subject, subject, roots | {root})
+        self._register(root, old, None if new.kind == "void" else new)
+        for subject in touched:
+            self._drop(self.told, subject)
+        return touched
+
+    def entries(self, subject: str, without: int = 0) -> list[Entry]:
+        """Dated acts of one subject's standing events, those of one root left out if asked."""
+        out = []
+        for root in sorted(self.of_subject.get(subject, ())):
+            event = self.standing.get(root)
+            if event is None or root == without:
+                continue
+            for act in event.acts:
+                if act.subject != subject:
+                    continue
+                first, last = event.first, event.last
+                if act.since and act.since != "origin":
+                    first = last = date.fromisoformat(act.since).toordinal()
+                out.append(Entry(act, first, last, root))
+        return out
+
+    def tale(self, subject: str) -> Tale:
+        """The subject's history told, kept until it changes."""
+        found = self.told.get(subject)
+        if found is None:
+            found = tell(self.entries(subject))
+            self._set(self.told, subject, found)
+        return found
+
+    def cells(self, subject: str, day: int, without: int = 0) -> dict[Cell, int]:
+        """Where its animals stand at the close of a day."""
+        return cells_on(self.entries(subject, without), day)
+
+    # --- names ----------------------------------------------------------------------------------
+
+    def _register(self, root: int, old: Standing | None, new: Standing | None) -> None:
+        """Take back what an event introduced or changed, and let the new one introduce it."""
+        concerned = {ref.id: sort for event in (old, new) if event for sort, ref, _ in introduced(event)}
+        for id_, sort in concerned.items():
+            if id_ is None:
+                continue
+            if self.made_by.get(id_, root) == root:
+                if new is None:
+                    self._drop(self.made_by, id_)
+                else:
+                    self._set(self.made_by, id_, root)
+            self._refresh(id_, sort, root, new)
+
+    def _refresh(self, id_: str, sort: str, root: int, new: Standing | None) -> None:
+        was = self.things.get(id_)
+        roots = set(was.fields.get("_roots", ())) if was else set()
+        roots = roots - {root} if new is None else roots | {root}
+        if was is not None:
+            for key in [k for k, v in self.names.items() if v == id_] if sort not in SUBJECTS else was.fields["_keys"]:
+                if self.names.get(key) == id_:
+                    self._drop(self.names, key)
+        made = self.made_by.get(id_)
+        if made is None or made not in self.standing:
+            self._drop(self.things, id_)
+            return
+        events = sorted(
+            (self.standing[r] for r in roots if r in self.standing), key=lambda e: (e.root != made, e.last, e.root)
+        )
+        thing = build(id_, sort, events)
+        thing.fields["_roots"] = roots
+        self._set(self.things, id_, thing)
+        for key in thing.fields["_keys"]:
+            self._set(self.names, key, id_)
+
+    def find(self, sorts: tuple[str, ...], text: str) -> list[str]:
+        """Ids that a text names among these sorts: none, one, or (numbers of two houses) several."""
+        if text in self.things and self.things[text].sort in sorts:
+            return [text]
+        space = namespace(sorts[0])
+        if space == "subject":
+            code, colon, rest = text.partition(":")
+            house = self.names.get(("party", "", code)) if colon else None
+            if house:
+                found = [self.names.get((space, house, rest)), self.names.get((space, house, text))]
+            else:
+                houses = [t.id for t in self.things.values() if t.sort == "house"]
+                found = [self.names.get((space, h, text)) for h in houses]
+        else:
+            found = [self.names.get((space, "", text))]
+        unique = list(dict.fromkeys(i for i in found if i))
+        return [i for i in unique if self.things[i].sort in sorts]
+
+    def name(self, id_: str) -> str:
+        """What a thing is called now."""
+        thing = self.things.get(id_)
+        return thing.code if thing else id_
+
+    def of_sort(self, sort: str) -> Iterator[Thing]:
+        """Things of one sort, in the order of their making."""
+        return (t for t in list(self.things.values()) if t.sort == sort)
+
+
+def namespace(sort: str) -> str:
+    """Animals and lots share their numbers, houses and parties their codes."""
+    return {"animal": "subject", "lot": "subject", "house": "party"}.get(sort, sort)
+
+
+def introduced(event: Standing) -> list[tuple[str, Ref, str]]:
+    """(sort, reference, field) of what an event gives a number or a code, or changes."""
+    out: list[tuple[str, Ref, str]] = []
+    base = event.kind.removesuffix("_changed").removesuffix("_closed")
+    for field in ref_fields(type(event.payload)):
+        ref = getattr(event.payload, field.attr)
+        if not isinstance(ref, Ref):
+            continue
+        if field.new != "never" or field.name == base:
+            out.append((sort_of(ref, field.sorts), ref, field.name))
+        elif field.name in SUBJECTS and getattr(event.payload, "new_number", None):
+            out.append((field.name, ref, field.name))
+    return out
+
+
+def sort_of(ref: Ref, sorts: tuple[str, ...]) -> str:
+    """The sort of a reference, told by the prefix of its id."""
+    from ledger.words import PREFIX
+
+    return next((s for s in sorts if ref.id and ref.id.startswith(PREFIX[s])), sorts[0])
+
+
+def house_for_number(payload: Carried) -> str:
+    """The member house whose number an event gives: the holder, or the house it comes to."""
+    for field in ("holder", "to", "from_"):
+        ref = getattr(payload, field, None)
+        if isinstance(ref, Ref) and ref.id and ref.id.startswith("h-"):
+            return ref.id
+    return ""
+
+
+def build(id_: str, sort: str, events: list[Standing]) -> Thing:
+    """A thing from the standing events about it, the one that made it first."""
+    fields: dict[str, Any] = {}
+    keys: list[tuple[str, str, str]] = []
+    code, house, until = "", "", None
+    made = events[0]
+    for event in events:
+        payload = event.payload
+        if event.kind.endswith("_closed"):
+            until = event.last
+            continue
+        if sort in SUBJECTS:
+            for as_, house_id in _numbers(event, id_):
+                keys.append(("subject", house_id, as_))
+                code, house = as_, house_id
+            if event is made:
+                fields.update(taxon=getattr(payload, "taxon", None), payload=payload)
+            continue
+        given = {k: v for k, v in payload if v is not None}
+        fields.update(given)
+        named = next((r.as_ for s, r, _ in introduced(event) if r.id == id_ and r.as_), None)
+        code = str(given.get("code") or (named if event is made else code))
+        if "house" in given and isinstance(given["house"], Ref):
+            house = given["house"].id or ""
+    if sort not in SUBJECTS:
+        keys = [(namespace(sort), "", code)]
+    fields["_keys"] = keys
+    return Thing(id_, sort, code, house, fields, made.first, until)
+
+
+def _numbers(event: Standing, id_: str) -> list[tuple[str, str]]:
+    house = house_for_number(event.payload)
+    out = []
+    for field in ref_fields(type(event.payload)):
+        ref = getattr(event.payload, field.attr)
+        if isinstance(ref, Ref) and ref.id == id_ and ref.as_ and field.new != "never":
+            out.append((ref.as_.rpartition(":")[2] if ":" in ref.as_ else ref.as_, house))
+    number = getattr(event.payload, "new_number", None)
+    if number:
+        to = getattr(event.payload, "to", None)
+        out.append((number, to.id if to else house))
+    return out

@@ -1,0 +1,60 @@
+"""The kinds of event, one file each. Adding one is its file, its name in the list below, and its YAML of cases."""
+
+from __future__ import annotations
+
+from ledger.kinds import (
+    acquisition,
+    birth,
+    book,
+    count,
+    death,
+    draw,
+    enclosure,
+    enclosure_changed,
+    enclosure_closed,
+    escape,
+    hatching,
+    house,
+    join,
+    marking,
+    merge,
+    missing,
+    move,
+    note,
+    opening,
+    party,
+    person,
+    recovery,
+    redetermination,
+    release,
+    sex_change,
+    sexing,
+    split,
+    taxon,
+    title_change,
+    transfer,
+    unmarking,
+    void,
+)
+from ledger.kinds._kind import Kind
+
+# in the order of the generated page
+_LIST = (
+    *(book, person, house, party, enclosure, enclosure_changed, enclosure_closed, taxon),
+    *(opening, hatching, birth, acquisition, transfer, title_change),
+    *(death, release, escape, missing, recovery),
+    *(move, split, merge, draw, join, count, marking, unmarking, sexing, sex_change, redetermination),
+    *(void, note),
+)
+
+KINDS: dict[str, Kind] = {module.NAME: Kind(module) for module in _LIST}
+
+
+def load(name: str) -> Kind:
+    """The kind of that name. `KeyError` where there is none."""
+    return KINDS[name]
+
+
+def schema(name: str) -> dict[str, object]:
+    """JSON Schema (2020-12) of a kind's payload as people type it. `KeyError` where there is no such kind."""
+    return KINDS[name].schema()

@@ -1,0 +1,155 @@
+"""What every payload is made of: references, detached text, counts, and what a kind may ask of the book.
+
+A payload has two forms and one model. *Typed*: as people write it, names as text. *Stored*: names are
+`{"as": what was typed, "id": the book's own id}`, free text is `{"commit": hex}`. The book turns the
+first into the second; acts are read from the second only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Any, Protocol
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
+
+from ledger.acts import Cell
+from ledger.words import LETTER_OF, SEX_OF
+
+
+class Ref(BaseModel):
+    """A thing named: what was typed, and the id the book gave it. Persons are stored with the id only."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+    as_: str | None = Field(default=None, alias="as")
+    id: str | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _typed(cls, value: Any) -> Any:
+        return {"as": value} if isinstance(value, str) else value
+
+
+class Text(BaseModel):
+    """Free text. Typed as it reads; stored as a commitment, the text itself kept apart and erasable."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    clear: str | None = None
+    commit: str | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _typed(cls, value: Any) -> Any:
+        return {"clear": value} if isinstance(value, str) else value
+
+
+@dataclass(frozen=True)
+class Names:
+    """Marks a field that names things of these sorts; `new`: `never`, `may` or `must` be a new one."""
+
+    sorts: tuple[str, ...]
+    new: str = "never"
+
+
+def _sex(value: Any) -> Any:
+    return SEX_OF.get(value, value) if isinstance(value, str) else value
+
+
+def _counts(value: Any) -> Any:
+    """`2.3.1`, `2.3.1 + 4 h`, `30` (sex unknown) or a map by letter."""
+    if isinstance(value, bool):
+        return value
+    if isinstance(value, int):
+        return {"u": value}
+    if isinstance(value, str):
+        body, _, rest = value.partition("+")
+        parts = body.strip().split(".")
+        if not all(p.isascii() and p.isdigit() for p in parts) or len(parts) not in (1, 3):
+            return value
+        out = dict(zip("mfu", map(int, parts), strict=True)) if len(parts) == 3 else {"u": int(parts[0])}
+        rest = rest.strip().removesuffix("h").strip()
+        if rest.isascii() and rest.isdigit():
+            out["h"] = int(rest)
+        elif rest:
+            return value
+        return out
+    if isinstance(value, dict):
+        return {LETTER_OF.get(k, k): v for k, v in value.items()}
+    return value
+
+
+class HowMany(BaseModel):
+    """A number of animals by sex: `{"m": 2, "f": 3, "u": 0, "h": 0}`; zeros may be left out."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    m: int = Field(default=0, ge=0, le=10**9)
+    f: int = Field(default=0, ge=0, le=10**9)
+    u: int = Field(default=0, ge=0, le=10**9)
+    h: int = Field(default=0, ge=0, le=10**9)
+
+    def amount(self) -> tuple[tuple[str, int], ...]:
+        """((sex word, number), ...) of those above zero, in the order of `words.SEXES`."""
+        return tuple((word, n) for k, word in SEX_OF.items() if (n := getattr(self, k)))
+
+    def total(self) -> int:
+        return self.m + self.f + self.u + self.h
+
+
+Counts = Annotated[HowMany, BeforeValidator(_counts)]
+Word = Annotated[str, StringConstraints(min_length=1, max_length=120, strip_whitespace=True)]
+Code = Annotated[str, StringConstraints(min_length=1, max_length=40, strip_whitespace=True)]
+
+# a reference to something that stands
+Animal = Annotated[Ref, Names(("animal",))]
+Lot = Annotated[Ref, Names(("lot",))]
+Subject = Annotated[Ref, Names(("animal", "lot"))]
+Enclosure = Annotated[Ref, Names(("enclosure",))]
+Taxon = Annotated[Ref, Names(("taxon",))]
+House = Annotated[Ref, Names(("house",))]
+Party = Annotated[Ref, Names(("house", "party"))]
+Person = Annotated[Ref, Names(("person",))]
+# a number or code given for the first time (`must`), or for the first time perhaps (`may`)
+NewAnimal = Annotated[Ref, Names(("animal",), "must")]
+NewLot = Annotated[Ref, Names(("lot",), "must")]
+MaybeNewAnimal = Annotated[Ref, Names(("animal",), "may")]
+MaybeNewLot = Annotated[Ref, Names(("lot",), "may")]
+NewEnclosure = Annotated[Ref, Names(("enclosure",), "must")]
+NewTaxon = Annotated[Ref, Names(("taxon",), "must")]
+NewHouse = Annotated[Ref, Names(("house",), "must")]
+NewParty = Annotated[Ref, Names(("party",), "must")]
+NewPerson = Annotated[Ref, Names(("person",), "must")]
+
+
+class Carried(BaseModel):
+    """Base of every payload. `LATER` names fields that a later version takes; they are refused by name."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, str_strip_whitespace=True)
+
+
+class Look(Protocol):
+    """What a kind may ask of the book while it fills in what a person need not type."""
+
+    def house_of(self, enclosure: Ref) -> Ref:
+        """The member house of an enclosure."""
+
+    def cells(self, subject: Ref) -> dict[Cell, int]:
+        """Where its animals stand at the event's last possible day, before this event; empty if unknown or new."""
+
+    def ref(self, id: str) -> Ref:
+        """A reference by id, called as it is called now."""
+
+    def is_new(self, subject: Ref) -> bool:
+        """True where this event is the first to bear that id."""
+
+
+class CannotFill(Exception):
+    """A field a person must give after all: `field`, what was `found`, what was `expected`, the `way_out`.
+
+    `code` is the finding's code where one says it better than `bad-field`.
+    """
+
+    def __init__(self, field: str, found: str, expected: str, way_out: str, code: str = "bad-field") -> None:
+        super().__init__(field)
+        self.field, self.found, self.expected, self.way_out, self.code = field, found, expected, way_out, code
+
+
+Sex = Annotated[str, BeforeValidator(_sex), StringConstraints(pattern="^(male|female|hermaphrodite|unknown)$")]

@@ -1,0 +1,128 @@
+"""Names to ids: what people call a thing, and the id the book has for it or makes for it."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from typing import Any
+
+from ledger.chance import Chance
+from ledger.findings import Finding
+from ledger.index import SUBJECTS, Index, Standing, house_for_number, introduced, namespace
+from ledger.kinds.base import Carried, Ref
+from ledger.refs import RefField, ref_fields
+from ledger.spot import Refused, Spot
+from ledger.words import PREFIX
+
+
+class Namer:
+    """Resolves the references of payloads on one index; `forced` are ids settled beforehand, by code."""
+
+    def __init__(self, index: Index, chance: Chance, forced: dict[str, str]) -> None:
+        self.index, self.chance, self.forced = index, chance, forced
+
+    def resolve(self, payload: Carried, old: Standing | None, at: Spot) -> Carried:
+        """The payload with every reference resolved. Raises Refused with a finding for each that names nothing."""
+        problems: list[Finding] = []
+        update: dict[str, Any] = {}
+        for f in ref_fields(type(payload)):
+            value = getattr(payload, f.attr)
+            was = getattr(old.payload, f.attr, None) if old is not None else None
+            if isinstance(value, list | tuple):
+                update[f.attr] = [self._one(ref, f, None, payload, at, problems) for ref in value]
+            elif isinstance(value, Ref):
+                update[f.attr] = self._one(value, f, was, payload, at, problems)
+        if problems:
+            raise Refused(*problems)
+        return payload.model_copy(update=update)
+
+    def _one(self, ref: Ref, f: RefField, was: Any, payload: Carried, at: Spot, problems: list[Finding]) -> Ref:
+        before = was.id if isinstance(was, Ref) else None
+        if ref.id is not None:
+            if ref.id not in self.index.things and ref.id != before:
+                way = "Name it by its number or code."
+                problems.append(at.finding("unknown-name", f"no {ref.id!r}", "an id of this book", way, f.name))
+            return ref
+        text = (ref.as_ or "").strip()
+        found = [] if f.new == "must" else self.index.find(f.sorts, text)
+        if before and f.new != "never" and not found:
+            return self._stored(before, text, f.name, payload)  # the same subject, called otherwise
+        if len(found) == 1:
+            return self._stored(found[0], text, f.name, payload)
+        if found:
+            houses = [self.index.name(self.index.things[i].house) for i in found]
+            where = f"{text!r} is borne at {' and '.join(houses)}"
+            problems.append(at.finding("ambiguous-name", where, "one of them", f"Write {houses[0]}:{text}.", f.name))
+        elif f.new != "never":
+            sort = f.name if f.name in f.sorts else f.sorts[0]
+            new = self.forced.pop(text, "") or self.chance.new_id(PREFIX[sort])
+            return self._stored(new, text, f.name, payload)
+        else:
+            code = "unknown-person" if f.sorts == ("person",) else "unknown-name"
+            wanted = " or ".join(f.sorts)
+            problems.append(
+                at.finding(code, f"no {wanted} {text!r}", f"a {wanted} of the book", self.like(text, f.sorts), f.name)
+            )
+        return ref
+
+    def _stored(self, id_: str, text: str, field_name: str, payload: Carried) -> Ref:
+        """Persons, and parties that are persons, stand in the bytes by id alone."""
+        thing = self.index.things.get(id_)
+        natural = thing is not None and thing.fields.get("sort") == "natural_person"
+        natural = natural or (field_name == "party" and getattr(payload, "sort", "") == "natural_person")
+        return Ref(id=id_) if natural or id_.startswith(PREFIX["person"]) else Ref(as_=text, id=id_)
+
+    def like(self, text: str, sorts: tuple[str, ...]) -> str:
+        """The way out for a name that names nothing: the nearest that does."""
+        space = namespace(sorts[0])
+        near = get_close_matches(text, {k[2] for k in self.index.names if k[0] == space}, 1, 0.75)
+        return f"Did you mean {near[0]!r}?" if near else "Enter it first, or mend the name."
+
+    def people(self, given: Any, at: Spot) -> list[str]:
+        """Ids of the persons named in `observed_by`."""
+        given = [given] if isinstance(given, str) else given or []
+        out, problems = [], []
+        for code in given if isinstance(given, list) else [given]:
+            found = self.index.find(("person",), str(code))
+            out += found[:1]
+            if not found:
+                way = self.like(str(code), ("person",))
+                problems.append(
+                    at.finding("unknown-person", f"no person {code!r}", "the code of a person", way, "observed_by")
+                )
+        if problems:
+            raise Refused(*problems)
+        return out
+
+    def must_be_free(self, event: Standing, old: Standing | None, at: Spot) -> None:
+        """A number or code given for the first time, or changed, must not be in standing use."""
+        for sort, id_, house, text, name in _given(event, old, self.index):
+            holder = self.index.names.get((namespace(sort), house, text))
+            if holder and holder != id_:
+                made = self.index.made_by.get(holder, 0)
+                way = "Take another, or mend the entry that gave it."
+                at.refuse(
+                    "number-in-use",
+                    f"{text!r} is in use since #{made}",
+                    "a number or code that is free",
+                    way,
+                    name,
+                    made,
+                )
+
+
+def _given(event: Standing, old: Standing | None, index: Index) -> list[tuple[str, str, str, str, str]]:
+    """(sort, id, house, text, field) of the numbers and codes an event gives."""
+    out: list[tuple[str, str, str, str, str]] = []
+    payload = event.payload
+    code, number, to = (getattr(payload, a, None) for a in ("code", "new_number", "to"))
+    for sort, ref, name in introduced(event):
+        id_ = ref.id or ""
+        if id_ not in index.things or (old is not None and index.made_by.get(id_) == event.root):
+            house = house_for_number(payload) if sort in SUBJECTS else ""
+            text = (ref.as_ or str(code or "")).rpartition(":")[2]
+            out.append((sort, id_, house, text, name))
+        if number and isinstance(to, Ref):
+            out.append((sort, id_, to.id or "", number, "new_number"))
+        if sort not in SUBJECTS and code and event.kind.endswith("_changed"):
+            out.append((sort, id_, "", code, "code"))
+    return out

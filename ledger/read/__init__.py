@@ -1,0 +1,12 @@
+"""The reading side: the only place that knows DuckDB. SQL in `sql/*.sql`, polars frames out.
+
+Every question takes an `AsOf`: the day it asks about and the log position as known at which it is answered.
+"""
+
+from __future__ import annotations
+
+from ledger.read.copy import AsOf, Copy, Proof, Standing, Store
+from ledger.read.names import Names, Thing
+from ledger.read.positions import NotAPosition, position_of
+
+__all__ = ["AsOf", "Copy", "Names", "NotAPosition", "Proof", "Standing", "Store", "Thing", "position_of"]

@@ -1,0 +1,53 @@
+-- The reading copy: journal, open rows and the event log, as they stand in the store. Nothing here is changed once written.
+create table posting (
+    known_from bigint,   -- log position from which the line is known: the end of its batch
+    because    bigint,   -- position of the event because of which it was posted
+    effect     bigint,   -- position of the event whose effect it is: the first of its line of corrections
+    subject    varchar,
+    counts_on  date,
+    could_from date,     -- first day it could have counted; counts_on where there is no doubt
+    taxon      varchar,
+    sex        varchar,
+    place      varchar,
+    holder     varchar,
+    owner      varchar,
+    standing   varchar,
+    reason     varchar,
+    delta      bigint
+);
+create table open_row (
+    known_from bigint,
+    subject    varchar,
+    choice     bigint,
+    part       bigint,
+    from_day   date,
+    to_day     date,     -- exclusive
+    state      bigint,   -- 0: what the book says; -1: the range is not known
+    taxon      varchar,
+    sex        varchar,
+    place      varchar,
+    holder     varchar,
+    owner      varchar,
+    standing   varchar,
+    n          bigint,
+    weight     bigint    -- a row stands at a position while its weights up to there sum above zero
+);
+create table event (
+    seq        bigint,
+    root       bigint,   -- position of the first event of its line of corrections
+    known_from bigint,   -- end of its batch
+    kind       varchar,
+    edtf       varchar,
+    first_day  date,     -- null: open start
+    last_day   date,
+    recorded   varchar,  -- UTC, 27 characters
+    actor      varchar,
+    payload    varchar,  -- JSON, stored form
+    leaf       varchar   -- hex
+);
+create table batch (
+    last_seq   bigint,   -- a position: the end of a batch
+    first_seq  bigint,
+    recorded   varchar,  -- of its last event
+    journal    varchar   -- digest of the journal after it, hex
+);

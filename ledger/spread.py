@@ -1,0 +1,230 @@
+"""What could have been: open rows (engine rule 21), from which a census draws its range.
+
+Where several states of a subject are possible on a day, every choice is written out as rows (subject, choice,
+part, from day, to day, state, cell, n); state 0 is what the book says. Choices are independent, so a range
+is never too narrow for any filter.
+
+- Inside a cluster the possible states are the down-sets between *must* and *may*: rows hold whole states.
+- Part acts of a lot commute, so each is a choice of its own: rows hold the change against state 0.
+- A count's difference may have happened on any day since the last exact count or the arrival: likewise.
+"""
+
+from __future__ import annotations
+
+from itertools import permutations
+from typing import NamedTuple
+
+from ledger.acts import Cell, Entry, Level, Step
+from ledger.order import Ordered, is_whole
+from ledger.posting import OpenRow
+from ledger.state import Flow, Problem, State, apply, is_held, is_live
+from ledger.words import REDETERMINED
+
+CAP = 4096  # states of one choice; beyond it the range is said to be not known
+NOT_KNOWN = -1
+MANY = 4  # cells whose every order of filling is tried
+
+WHOLE, PART, COUNTED = 0, 1, 2  # `part` of an open row: whole states, a lot's part act, a count's differences from here
+
+
+class Told(NamedTuple):
+    """An entry as the story had it: the day it counts on and what flowed."""
+
+    entry: Entry
+    day: int
+    flows: list[Flow]
+
+
+def window(
+    start: State, ordered: Ordered, lo: list[int], hi: list[int], story: list[int], told: list[Told]
+) -> list[OpenRow]:
+    """Open rows of one cluster; `story` are the indices that happened, `told` the same in the same order."""
+    entries = ordered.entries
+    lot = not entries[0].act.individual
+    days = sorted({d for i in story for d in (lo[i], hi[i])})
+    flows = {i: t.flows for i, t in zip(story, told, strict=True)}
+    out: list[OpenRow] = []
+    parts: dict[int, list[tuple[int, int]]] = {}  # root -> stretches on which it is a choice of its own
+    for day, until in zip(days, days[1:], strict=False):
+        pending = [i for i in story if lo[i] <= day < hi[i]]
+        if not pending:
+            continue
+        if lot and not any(_bound(entries[i]) for i in pending):
+            for root in {entries[i].root for i in pending}:
+                parts.setdefault(root, []).append((day, until))
+            continue
+        out += _states(start, ordered, hi, story, pending, day, until)
+    for root, stretches in sorted(parts.items()):
+        mine = [f for i in story if entries[i].root == root for f in flows[i]]
+        subject = entries[0].act.subject
+        for day, until in _joined(stretches):
+            out += _choice(subject, root, PART, day, until, [_changes(mine)])
+    return out
+
+
+def _bound(entry: Entry) -> bool:
+    """Of a lot: an act on which the others depend (its arrival, an act on all of it)."""
+    return entry.act.step is Step.OPEN or is_whole(entry)
+
+
+def _states(
+    start: State, ordered: Ordered, hi: list[int], story: list[int], pending: list[int], day: int, until: int
+) -> list[OpenRow]:
+    entries, before = ordered.entries, ordered.before
+    subject = entries[0].act.subject
+    choice = min(entries[i].root for i in pending)
+    state = start.copy()
+    for i in story:
+        if hi[i] <= day:
+            apply(state, entries[i].act)
+    pending_bits = sum(1 << i for i in pending)
+    needed = 0
+    for i in pending:
+        needed |= before[i] & pending_bits
+    reached = {(state.key(), 0): state}
+    for i in pending:
+        for (_, done), at in list(reached.items()):
+            if before[i] & pending_bits & ~done:
+                continue
+            then = at.copy()
+            if not isinstance(apply(then, entries[i].act), Problem):
+                reached.setdefault((then.key(), done | (1 << i & needed)), then)
+        if len(reached) > CAP:
+            return [OpenRow(subject, choice, WHOLE, day, until, NOT_KNOWN, None, 0)]
+    keys = list(dict.fromkeys(k for k, _ in reached))
+    if len(keys) < 2:
+        return []
+    rows: list[OpenRow] = []
+    for number, cells in enumerate(keys):
+        if not cells:
+            rows.append(OpenRow(subject, choice, WHOLE, day, until, number, None, 0))
+        rows += [OpenRow(subject, choice, WHOLE, day, until, number, cell, n) for cell, n in cells]
+    return rows
+
+
+def _joined(stretches: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    out: list[tuple[int, int]] = []
+    for day, until in stretches:
+        if out and out[-1][1] == day:
+            out[-1] = (out[-1][0], until)
+        else:
+            out.append((day, until))
+    return out
+
+
+def _changes(flows: list[Flow]) -> dict[Cell, int]:
+    out: dict[Cell, int] = {}
+    for a, b, n in flows:
+        if is_live(a):
+            out[a] = out.get(a, 0) - n
+        if is_live(b):
+            out[b] = out.get(b, 0) + n
+    return {c: n for c, n in out.items() if n}
+
+
+def _choice(subject: str, root: int, part: int, day: int, until: int, states: list[dict[Cell, int]]) -> list[OpenRow]:
+    """Rows of a choice written as changes: state 0 none, then one state each."""
+    states = [s for s in states if s]
+    if not states:
+        return []
+    rows = [OpenRow(subject, root, part, day, until, 0, None, 0)]
+    for number, changes in enumerate(states, 1):
+        rows += [OpenRow(subject, root, part, day, until, number, cell, n) for cell, n in sorted(changes.items())]
+    return rows
+
+
+# --- what a count found ------------------------------------------------------------------------------
+
+
+class _Trace(NamedTuple):
+    cell: Cell  # where the animals concerned stood, going backward
+    balance: int  # how many stood there
+    n: int  # how many of them could have been lost already; for a gain, there already
+
+
+def unseen(told: list[Told], count: Entry) -> tuple[int, list[OpenRow]]:
+    """The first day the difference found by a count could have counted, and its open rows.
+
+    Going back from the count, no more can have been lost by a day than stood in that cell on every day
+    since. An act on the whole lot is followed back to the cells it came from. `told` ends with the count.
+    """
+    day = told[-1].day
+    first = day
+    rows: list[OpenRow] = []
+    after = _balances(told[:-1])
+    for number, (a, b, n) in enumerate(told[-1].flows):
+        lost = is_held(a)
+        cell = a if lost else b
+        cap, end = n, day
+        traces = [_Trace(cell, after.get(cell, 0), n)]
+        stretches: list[tuple[int, int, list[dict[Cell, int]]]] = []
+        for step in reversed(told[:-1]):
+            if step.day < end:
+                states = [{c: -k if lost else k for c, k in s.items()} for s in _spread(traces, cap)]
+                if stretches and stretches[-1][0] == end and stretches[-1][2] == states:
+                    stretches[-1] = (step.day, stretches[-1][1], states)
+                else:
+                    stretches.append((step.day, end, states))
+                first, end = (min(first, step.day) if states else first), step.day
+            traces = [u for t in traces for u in _undo(t, step, lost=lost)]
+            cap = min(cap, sum(t.n for t in traces))
+            if not cap or step.entry.act.step is Step.OPEN:
+                break
+        for begin, until, states in stretches:
+            rows += _choice(count.act.subject, count.root, COUNTED + number, begin, until, states)
+    return first, rows
+
+
+def _balances(told: list[Told]) -> dict[Cell, int]:
+    cells: dict[Cell, int] = {}
+    for step in told:
+        for cell, n in _changes(step.flows).items():
+            cells[cell] = cells.get(cell, 0) + n
+    return cells
+
+
+def _spread(traces: list[_Trace], cap: int) -> list[dict[Cell, int]]:
+    """`cap` animals over the cells they could have stood in: each order of filling once, so that for any
+    choice of cells some state has the most in them."""
+    traces = [t for t in traces if t.n]
+    orders = (
+        permutations(traces) if len(traces) <= MANY else [tuple(traces[i:] + traces[:i]) for i in range(len(traces))]
+    )
+    out: list[dict[Cell, int]] = []
+    for filling in orders:
+        left, state = cap, {}
+        for trace in filling:
+            k = min(left, trace.n)
+            if k:
+                state[trace.cell] = state.get(trace.cell, 0) + k
+            left -= k
+        if state and state not in out:
+            out.append(state)
+    return out
+
+
+def _moved(flows: list[Flow]) -> list[Flow]:
+    """Flows from live cell to live cell, the two legs of a redetermination joined."""
+    out: list[Flow] = []
+    for k, (a, b, n) in enumerate(flows):
+        if is_live(a) and b.place == REDETERMINED:
+            out.append((a, flows[k + 1][1], n))
+        elif is_live(a) and is_live(b):
+            out.append((a, b, n))
+    return out
+
+
+def _undo(trace: _Trace, step: Told, *, lost: bool) -> list[_Trace]:
+    """The same animals before one step; none where an exact count of their place bounds them."""
+    op = step.entry.act.op
+    if isinstance(op, Level) and op.place == trace.cell.place:
+        return []
+    balance = trace.balance - _changes(step.flows).get(trace.cell, 0)
+    here = min(trace.n, max(balance, 0)) if lost else trace.n
+    if not is_whole(step.entry):
+        return [_Trace(trace.cell, balance, here)]
+    came = [(a, n) for a, b, n in _moved(step.flows) if b == trace.cell]
+    if not came:
+        return [_Trace(trace.cell, balance, here)]
+    out = [_Trace(a, n, min(trace.n, n) if lost else trace.n) for a, n in came]
+    return [*out, _Trace(trace.cell, balance, min(trace.n, balance))] if balance > 0 else out

@@ -1,0 +1,257 @@
+"""Where one subject's animals are, and what an operation does to that. The only place that knows operations.
+
+`apply` is total: it answers with flows (from cell, to cell, how many) or with a `Problem`, and a problem
+changes nothing. It reads one subject and nothing else.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from ledger.acts import AWAY, HELD, LIVE, LOST, PAPER, SEEN, Act, Amount, Back, Cell, Enter, Level, Shift, Step
+from ledger.words import LOST as LOST_PLACES
+from ledger.words import REDETERMINED, SEXES, SINKS
+
+Flow = tuple[Cell, Cell, int]
+
+
+class Problem(NamedTuple):
+    """Why an act cannot be: a code of `findings`, and what was found, as the end of a sentence."""
+
+    code: str
+    found: str
+
+
+def is_held(cell: Cell) -> bool:
+    """In an enclosure of a member house."""
+    return cell.place[:2] == "e-"
+
+
+def is_away(cell: Cell) -> bool:
+    """With an outside party, a member house owning it."""
+    return cell.place[:2] == "o-" and cell.owner[:2] == "h-"
+
+
+def is_lost(cell: Cell) -> bool:
+    """Escaped or missing: followed, counted in neither basis."""
+    return cell.place in LOST_PLACES
+
+
+def is_live(cell: Cell) -> bool:
+    """Still in the book."""
+    return is_held(cell) or is_away(cell) or is_lost(cell)
+
+
+_WHERE = {
+    HELD: is_held,
+    AWAY: is_away,
+    LOST: is_lost,
+    SEEN: lambda cell: is_held(cell) or is_away(cell),
+    LIVE: is_live,
+    PAPER: is_live,
+}
+
+
+class State:
+    """Cells with animals; for each place the last cell that stood there (what a count of an emptied place means)."""
+
+    __slots__ = ("cells", "frames", "last", "started")
+
+    def __init__(self) -> None:
+        self.cells: dict[Cell, int] = {}
+        self.frames: dict[str, Cell] = {}
+        self.last: Cell | None = None
+        self.started = False
+
+    def copy(self) -> State:
+        """An independent copy."""
+        other = State()
+        other.cells = dict(self.cells)
+        other.frames = dict(self.frames)
+        other.last, other.started = self.last, self.started
+        return other
+
+    def put(self, cell: Cell, n: int) -> None:
+        """Add `n` (may be negative) animals to a live cell."""
+        total = self.cells.get(cell, 0) + n
+        if total:
+            self.cells[cell] = total
+        else:
+            self.cells.pop(cell, None)
+
+    def key(self) -> tuple[tuple[Cell, int], ...]:
+        """A value by which two states can be compared."""
+        return tuple(sorted(self.cells.items()))
+
+    def post(self, flows: list[Flow]) -> None:
+        """Let flows happen."""
+        for a, b, n in flows:
+            if is_live(a):
+                self.put(a, -n)
+            if is_live(b):
+                self.put(b, n)
+                self.last = b
+                if is_held(b):
+                    self.frames[b.place] = b
+
+
+def apply(state: State, act: Act) -> list[Flow] | Problem:
+    """Apply one act: its flows, or why it cannot be."""
+    op = act.op
+    if isinstance(op, Enter):
+        got = _enter(state, act, op)
+    elif not state.started:
+        got = Problem("not-there", "it has not arrived yet")
+    elif isinstance(op, Level):
+        got = _level(state, op)
+    elif isinstance(op, Back):
+        got = _back(state, act, op)
+    else:
+        got = _shift(state, act, op)
+    if isinstance(got, Problem):
+        return got
+    state.post(got)
+    if act.step is Step.OPEN:
+        state.started = True
+    return got
+
+
+def _enter(state: State, act: Act, op: Enter) -> list[Flow] | Problem:
+    if act.step is Step.OPEN and state.started:
+        return Problem("second-arrival", "it has arrived before")
+    if act.step is not Step.OPEN and not state.started:
+        return Problem("not-there", "the lot has not begun yet")
+    if not op.amount:
+        return Problem("no-number", "nobody arrives")
+    if act.individual and sum(n for _, n in op.amount) != 1:
+        return Problem("not-one", f"{sum(n for _, n in op.amount)} under one animal's number")
+    if act.step is not Step.OPEN:
+        now = next(iter(state.cells), state.last)
+        if now is not None and now.taxon != op.taxon:
+            return Problem("other-taxon", "the lot is of another taxon on that day")
+    place, holder, owner = op.source
+    standing = op.target[3]
+    return [
+        (Cell(op.taxon, sex, place, holder, owner, standing), Cell(op.taxon, sex, *op.target), n)
+        for sex, n in op.amount
+    ]
+
+
+def _level(state: State, op: Level) -> list[Flow] | Problem:
+    there = [c for c in state.cells if c.place == op.place and (not op.owned_by or c.owner == op.owned_by)]
+    kinds = {c._replace(sex="") for c in there}
+    if len(kinds) > 1:
+        return Problem("which-owner", "animals of several owners or standings stand there")
+    frame = next(iter(kinds), None) or state.frames.get(op.place)
+    if frame is None:
+        return Problem("not-there", "none of the lot ever stood there")
+    want = dict(op.amount)
+    flows: list[Flow] = []
+    for sex in SEXES:
+        cell = frame._replace(sex=sex)
+        account = Cell(frame.taxon, sex, "unaccounted", "", "", frame.standing)
+        more = want.get(sex, 0) - state.cells.get(cell, 0)
+        if more > 0:
+            flows.append((account, cell, more))
+        elif more < 0:
+            flows.append((cell, account, -more))
+    return flows
+
+
+def _back(state: State, act: Act, op: Back) -> list[Flow] | Problem:
+    there = _there(state, op.where, op.at, "")
+    sets = {"place": op.place, "holder": op.holder}
+    if op.owner:
+        sets["owner"] = op.owner
+    if op.standing:
+        sets["standing"] = op.standing
+    if there:
+        taken = _take(state, there, op.amount, act)
+        if isinstance(taken, Problem):
+            return taken
+        return _title(act, taken) or [(c, c._replace(**sets), n) for c, n in taken]
+    if state.cells:
+        return Problem("already-there", "it is not away") if act.individual else Problem("not-there", "none are away")
+    if op.where == LOST or not op.owner or state.last is None:
+        return Problem("not-there", "it is not in the book on that day")
+    # sold, and back again: it comes from outside, as what it was when it was last seen
+    was = state.last
+    giver = op.at if op.owner[:2] == "h-" else op.owner
+    standing = op.standing or "collection"
+    source = Cell(was.taxon, was.sex, op.at, op.at, giver, standing)
+    return [(source, Cell(was.taxon, was.sex, op.place, op.holder, op.owner, standing), 1)]
+
+
+def _shift(state: State, act: Act, op: Shift) -> list[Flow] | Problem:
+    there = _there(state, op.where, op.at, op.owned_by)
+    if not there:
+        return _absent(state, act, op)
+    taken = _take(state, there, op.amount, act)
+    if isinstance(taken, Problem):
+        return taken
+    problem = _title(act, taken)
+    if problem:
+        return problem
+    sets = dict(op.sets)
+    flows: list[Flow] = []
+    for cell, n in taken:
+        to = cell._replace(**sets)
+        if to.place in SINKS:
+            to = to._replace(holder="", owner="")
+        if to == cell:
+            continue
+        if act.only_from and cell.sex not in act.only_from and to.sex != cell.sex:
+            return Problem("sex-known" if act.finding else "other-sex", f"it is {cell.sex} on that day")
+        if to.taxon != cell.taxon:  # through an account, so that each taxon balances by itself
+            flows.append((cell, Cell(cell.taxon, cell.sex, REDETERMINED, "", "", cell.standing), n))
+            flows.append((Cell(to.taxon, to.sex, REDETERMINED, "", "", cell.standing), to, n))
+        else:
+            flows.append((cell, to, n))
+    return flows
+
+
+def _absent(state: State, act: Act, op: Shift) -> Problem:
+    if act.individual:
+        if not state.cells:
+            return Problem("not-there", "it has left the book by then")
+        return Problem("not-there", f"it is {_say(next(iter(state.cells)))} on that day")
+    return Problem("too-few" if op.amount else "not-there", "none stand there on that day")
+
+
+def _say(cell: Cell) -> str:
+    return cell.place if is_lost(cell) else "away" if is_away(cell) else "in the house"
+
+
+def _there(state: State, where: str, at: str, owned_by: str) -> list[Cell]:
+    test = _WHERE[where]
+    return [c for c in state.cells if test(c) and (not at or c.place == at) and (not owned_by or c.owner == owned_by)]
+
+
+def _take(state: State, there: list[Cell], amount: Amount | None, act: Act) -> list[tuple[Cell, int]] | Problem:
+    if amount is None or act.individual:
+        return [(c, state.cells[c]) for c in sorted(there)]
+    out: list[tuple[Cell, int]] = []
+    for sex, n in amount:
+        cells = [c for c in there if c.sex == sex]
+        if len(cells) > 1:
+            return Problem("which-owner", "animals of several owners, or in several places, could be meant")
+        have = state.cells[cells[0]] if cells else 0
+        if have < n:
+            return Problem("too-few", f"{have} {sex} stand there on that day, {n} are to go")
+        out.append((cells[0], n))
+    return out
+
+
+def _title(act: Act, taken: list[tuple[Cell, int]]) -> Problem | None:
+    if not act.title:
+        return None
+    rule = act.title[0]
+    for cell, _ in taken:
+        fits = {
+            "is": lambda c: c.owner == act.title[1],
+            "is_not": lambda c: c.owner != act.title[1],
+            "outside": lambda c: c.owner[:2] != "h-",
+        }[rule](cell)
+        if not fits:
+            return Problem("terms-against-title", "the terms do not fit who owns it on that day")
+    return None

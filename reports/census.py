@@ -1,0 +1,65 @@
+"""Census on a day: how many of what, where and whose, at the close of the day.
+
+Definition. The figure is the sum of all journal lines that count on or before the day and are known at the
+position asked for, over the cells of the basis (`reports/README.md`): ours and here, another's and here, ours
+and elsewhere, each in rows of its own. The range is what the figure could be where dates are uncertain, or
+where a count found a difference whose day nobody saw (`reports/ranges.py`).
+
+Columns, one row a group: the columns of each key in `by` (below); `unit` (animals, colonies or not_counted;
+units are never added together), `standing`, `whose` (ours_here, others_here, ours_elsewhere), m, f, h, u and
+`total` (integers), `low` and `high` (the possible range of the total; null where it is not known), `mfu`
+(text, `2.3.1`).
+
+Source: design of the book, §2 and §4; that owned-and-here, owned-and-away and held-for-others are asked for
+apart is common accreditation practice (owned stock is listed whether or not it is on loan).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import polars as pl
+
+from ledger.read import AsOf, Copy, Names
+from ledger.words import LOST
+from reports.common import Basis, by_sex, in_order, mfu_column, tagged
+from reports.ranges import grouped
+
+KEYS: Final = {
+    "taxon": ("class", "taxon", "common_name", "taxon_id"),
+    "class": ("class",),
+    "enclosure": ("enclosure", "enclosure_name", "enclosure_id"),
+    "section": ("section",),
+    "purpose": ("purpose",),
+    "holder": ("holder",),
+    "owner": ("owner",),
+}
+
+
+def columns(by: Sequence[str]) -> list[str]:
+    """The key columns that a census by these keys has. Raises KeyError for an unknown key."""
+    return [*dict.fromkeys(c for key in by for c in KEYS[key]), "unit", "standing", "whose"]
+
+
+def census(copy: Copy, names: Names, asof: AsOf, basis: Basis, by: Sequence[str]) -> pl.DataFrame:
+    """The census at the close of `asof.on`, as known at `asof.known`, grouped by keys of `KEYS`."""
+    return grouped(copy, names, [asof.on], asof.known, basis, columns(by)).drop("day")
+
+
+def lost(copy: Copy, names: Names, asof: AsOf, basis: Basis) -> pl.DataFrame:
+    """Escaped and missing animals of the house, in no basis and so listed apart.
+
+    `where` (escaped or missing), class, taxon, common_name, taxon_id, unit, standing, m, f, h, u, total, mfu.
+    """
+    keys = ["where", *KEYS["taxon"], "unit", "standing"]
+    mine = pl.col("owner") == basis.house if basis.house else pl.col("owner").str.starts_with("h-")
+    cells = copy.figures([asof.on], asof.known).filter(pl.col("place").is_in(LOST) & mine)
+    return (
+        tagged(cells.with_columns(where="place"), names)
+        .group_by(keys)
+        .agg(by_sex())
+        .with_columns(mfu=mfu_column())
+        .filter(pl.col("total") != 0)
+        .sort(in_order(keys))
+    )

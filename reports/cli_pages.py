@@ -1,0 +1,192 @@
+"""Frames of the reports as pages for people.
+
+Which columns, in which order they go where there is little room, and the one line that says whether it adds
+up. JSON and CSV take the frames' own rows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import TYPE_CHECKING, Any, Final
+
+from ledger.dates import spoken
+from reports.cli_say import Column, Page
+from reports.common import OURS_HERE, SIDE_WORDS
+
+if TYPE_CHECKING:
+    import polars as pl
+
+    from reports.cli_book import Balance, Reading
+    from reports.rollforward import Period
+
+QUIET: Final = {"standing": "collection", "unit": "animals", "whose": OURS_HERE}  # not said where all rows are so
+TITLES: Final = {
+    "class": "class",
+    "taxon": "taxon",
+    "common_name": "",
+    "enclosure": "enclosure",
+    "enclosure_name": "",
+    "unit": "counted in",
+    "standing": "standing",
+    "whose": "whose",
+}
+# a roll-forward on a narrow terminal loses columns from the right end of this list
+_KEEP: Final = (
+    *("hatched_and_born", "died_older", "transfer_in", "transfer_out", "acquired", "died_within_30"),
+    *("count_difference", "escaped_missing", "recovered", "released", "died_age_unknown", "brought_forward"),
+    *("title_in", "title_out", "re_sexed", "redetermined", "propagated", "fed_out", "standing_changed", "passed"),
+    *("common_name", "class"),
+)
+_YEAR_TITLES: Final = {
+    "brought_forward": "brought fwd",
+    "hatched_and_born": "born",
+    "transfer_in": "in",
+    "title_in": "title in",
+    "died_within_30": "died ≤30 d",
+    "died_older": "died",
+    "died_age_unknown": "died, age ?",
+    "transfer_out": "out",
+    "title_out": "title out",
+    "escaped_missing": "escaped",
+    "count_difference": "count ±",
+    "re_sexed": "re-sexed ±",
+    "redetermined": "species ±",
+}
+
+
+# --- census -----------------------------------------------------------------------------------
+
+
+def census_page(
+    book: Reading, day: date, by: Sequence[str], frame: pl.DataFrame, lost: pl.DataFrame, balance: Balance
+) -> Page:
+    """The census: keys, m.f.u, total and range; what escaped or is missing in a line of its own."""
+    from reports.census import columns
+
+    rows = frame.to_dicts()
+    keys = [key for key in columns(by) if not key.endswith("_id")]
+    lines = [
+        {
+            **{key: _word(key, row[key]) for key in keys},
+            "mfu": row["mfu"],
+            "total": row["total"] if row["unit"] != "not_counted" else "present",
+            "range": _range(row),
+        }
+        for row in _without_repeats(rows, keys)
+    ]
+    first = keys[0] if "taxon" not in by else "taxon"
+    shown = [
+        Column(key, TITLES.get(key, key), drop=0 if key == first else 3 + keys.index(key) % 5)
+        for key in keys
+        if not _said_by_all(rows, key)
+    ]
+    numbers = [
+        Column("mfu", "m.f.u", right=True, drop=2),
+        Column("total", "total", right=True),
+        Column("range", "could be"),
+    ]
+    parts = [_totals(rows)]
+    if lost.height:
+        away = "; ".join(f"{row['total']} {row['taxon']} {row['where']}" for row in lost.to_dicts())
+        parts.append(f"In no figure: {away}.")
+    parts.append(_balanced(balance))
+    head = book.head(f"census on {day}", day)
+    return Page(head, book.about(on=day), rows, lines, [*shown, *numbers], " ".join(parts))
+
+
+def _without_repeats(rows: Sequence[Mapping[str, Any]], keys: Sequence[str]) -> list[dict[str, Any]]:
+    """Rows whose leading key columns are blank where they repeat the row above; keys after a change are said anew."""
+    out: list[dict[str, Any]] = []
+    above: Mapping[str, Any] = {}
+    for row in rows:
+        line, same = dict(row), True
+        for key in keys:
+            same = same and above.get(key) == row[key]
+            if same and key not in QUIET:
+                line[key] = ""
+        out.append(line)
+        above = row
+    return out
+
+
+def _said_by_all(rows: Sequence[Mapping[str, Any]], key: str) -> bool:
+    return key in QUIET and all(row[key] == QUIET[key] for row in rows)
+
+
+def _word(key: str, value: str) -> str:
+    return SIDE_WORDS.get(value, value) if key == "whose" else value.replace("_", " ") if key in QUIET else value
+
+
+def _range(row: Mapping[str, Any]) -> str:
+    if row["low"] is None or row["high"] is None:
+        return "range not known"
+    return "" if row["low"] == row["high"] == row["total"] else f"{row['low']} to {row['high']}"
+
+
+def _totals(rows: Sequence[Mapping[str, Any]]) -> str:
+    sums: dict[str, int] = {}
+    for row in rows:
+        if row["unit"] != "not_counted":
+            sums[row["unit"]] = sums.get(row["unit"], 0) + row["total"]
+    said = [
+        f"{n:,} {unit if n != 1 else unit.removesuffix('s').replace('colonie', 'colony')}" for unit, n in sums.items()
+    ]
+    return (" and ".join(said) or "No animals") + "."
+
+
+def _balanced(balance: Balance) -> str:
+    if balance.wrong:
+        return f"DOES NOT ADD UP for {', '.join(balance.wrong[:5])}: run tidemark verify."
+    return f"Adds up: each of {balance.taxa} taxa is zero over all accounts."
+
+
+# --- year -------------------------------------------------------------------------------------
+
+
+def year_page(book: Reading, period: Period, frame: pl.DataFrame, after: str) -> Page:
+    """The roll-forward, a line a taxon and sex; columns in which nothing moved are left out of the table."""
+    from reports.rollforward import WHO
+
+    rows = frame.to_dicts()
+    figures = [c for c in frame.columns if c not in WHO and c != "adds_up"]
+    keys = [key for key in WHO if not key.endswith("_id")]
+    lines = [
+        {**{k: _word(k, row[k]) for k in keys}, **{c: row[c] for c in figures}} for row in _without_repeats(rows, keys)
+    ]
+    for line, row in zip(lines, rows, strict=True):
+        line["sex"] = row["sex"]
+    who = [
+        Column(key, TITLES.get(key, key), drop=0 if key in ("taxon", "sex") else _drop(key))
+        for key in keys
+        if not _said_by_all(rows, key)
+    ]
+    shown = [Column(c, _YEAR_TITLES.get(c, c.replace("_", " ")), right=True, drop=_drop(c)) for c in figures]
+    title = {"opening": spoken(period.eve), "closing": spoken(period.last)}
+    shown = [c._replace(title=title.get(c.key, c.title)) for c in shown]
+    head = book.head(f"{period.first} to {period.last}", period.last)
+    return Page(head, book.about(from_=period.first, to=period.last), rows, lines, [*who, *shown], _ties(frame), after)
+
+
+def _drop(column: str) -> int:
+    return _KEEP.index(column) + 1 if column in _KEEP else 0 if column in ("opening", "closing") else 99
+
+
+def _ties(frame: pl.DataFrame) -> str:
+    """The line under a roll-forward: `Adds up: 57 of 57 lines. 480 animals + 96 in − 71 out = 505.`."""
+    from reports.rollforward import IN, OUT
+
+    good = int(frame["adds_up"].sum())
+    said = (
+        f"Adds up: {good} of {frame.height} lines."
+        if good == frame.height
+        else (f"DOES NOT ADD UP: {frame.height - good} of {frame.height} lines; run tidemark verify.")
+    )
+    for unit in sorted(set(frame["unit"]) - {"not_counted"}):
+        part = frame.filter(frame["unit"] == unit)
+        sums = {c: int(part[c].sum()) for c in part.columns if part[c].dtype.is_integer()}
+        came, went = sum(sums[c] for c in IN), sum(sums[c] for c in OUT)
+        other = sums["closing"] - sums["opening"] - came + went
+        rest = f" {'−' if other < 0 else '+'} {abs(other):,} by counts" if other else ""
+        said += f" {sums['opening']:,} {unit} + {came:,} in − {went:,} out{rest} = {sums['closing']:,}."
+    return said

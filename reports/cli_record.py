@@ -1,0 +1,201 @@
+"""`record`, `correct` and `strike-out`: ask for what is missing, show what it does, then write it."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from reports import cli_say as out
+from reports.cli_ask import Asking, list_fields
+from reports.cli_desk import Desk
+from reports.cli_guard import WELL, Stop, code_of, end
+from reports.cli_words import Mistyped, day, entry, event_ref, pairs, several, spoken
+
+if TYPE_CHECKING:
+    from ledger.book import Outcome
+    from ledger.findings import Finding
+
+REASONS = ("slip", "mistake", "learnt")
+
+
+class Ways(NamedTuple):
+    """The options that every writing command takes, as typed."""
+
+    book: Path | None
+    by: str | None
+    accept: list[str]
+    because: str | None
+    dry_run: bool
+
+    def accepted(self) -> dict[str, str]:
+        """Warning code to reason."""
+        from ledger.findings import BY_NAME
+
+        if self.accept and not self.because:
+            raise Stop("A warning is accepted with a reason: --because 'why it is right all the same'.")
+        for code in self.accept:
+            if code not in BY_NAME or BY_NAME[code].weight != "warning":
+                raise Stop(f"“{code}” is no warning that could be accepted.")
+        return dict.fromkeys(self.accept, self.because or "")
+
+
+Try = Callable[[dict[str, str], bool], "Outcome"]  # accepted warnings, dry run
+
+
+def record(kind: str, typed: Sequence[str], ways: Ways) -> None:
+    """`tidemark record`."""
+    from ledger.kinds import KINDS, nearest
+
+    name = kind.replace("-", "_")
+    if name not in KINDS:
+        near = nearest(name)
+        raise Stop(f"There is no kind “{kind}”{f'; {near} is near' if near else ''}. `tidemark kinds` lists them.")
+    fields = pairs(typed, list_fields(name))
+    count = _count(fields.pop("count", None))
+    desk = Desk(ways.book, ways.by)
+    try:
+        asking = Asking(desk, name, sys.stdin.isatty())
+        fields = asking.complete(fields, count)
+        while True:
+            entries = several(entry(name, fields, desk.today()), count)
+            outcome = _record_once(desk, entries, ways, asking)
+            if outcome is None:
+                return
+            fields = asking.mend(fields, outcome.refusals)
+    finally:
+        desk.close()
+
+
+def _record_once(desk: Desk, entries: list[dict[str, Any]], ways: Ways, asking: Asking) -> Outcome | None:
+    """Try and write; an outcome that was refused comes back only where the person may mend it."""
+
+    def attempt(accept: dict[str, str], dry: bool) -> Outcome:
+        return desk.book.append(entries, by=desk.by, accept=accept, dry_run=dry, basis=desk.basis)
+
+    one = entries[0]
+    what = f"{one['kind'].replace('_', ' ')} · {spoken(str(one.get('occurred', 'no date')))}"
+    out.say(desk.head_line(what if len(entries) == 1 else f"{len(entries)} × {what}"))
+    _numbers(entries)
+    outcome = write(desk, attempt, entries, ways, asking)
+    if outcome.refusals and asking.can_mend(outcome.refusals):
+        return outcome
+    finish(outcome)
+    return None
+
+
+def _numbers(entries: list[dict[str, Any]]) -> None:
+    numbers = [str(e["payload"]["animal"]) for e in entries if "animal" in e["payload"]]
+    if len(numbers) > 1:
+        out.say(f"{numbers[0]} to {numbers[-1]}")
+
+
+def correct(event: str, typed: Sequence[str], reason: str, ways: Ways) -> None:
+    """`tidemark correct`. `field=` with nothing after it takes the field out."""
+    taken_out = {text[:-1]: None for text in typed if text.endswith("=") and text.count("=") == 1}
+    fields = pairs([text for text in typed if text.removesuffix("=") not in taken_out])
+    _known_reason(reason)
+    desk = Desk(ways.book, ways.by)
+    try:
+        asking = Asking(desk, "", sys.stdin.isatty())
+        occurred = fields.pop("occurred", None)
+        if occurred is not None:
+            occurred = day(str(occurred), desk.today())
+        changes = {**entry("", fields, desk.today())["payload"], **taken_out}
+        if not changes and occurred is None:
+            raise Stop("Say what to put right: field=value, or occurred=….")
+
+        def attempt(accept: dict[str, str], dry: bool) -> Outcome:
+            return desk.book.correct(
+                event_ref(event), changes, reason=reason, text=ways.because, occurred=occurred, by=desk.by,
+                accept=accept, dry_run=dry,
+            )  # fmt: skip
+
+        out.say(desk.head_line(f"correct {event}"))
+        finish(write(desk, attempt, [], ways, asking))
+    finally:
+        desk.close()
+
+
+def strike_out(event: str, reason: str, ways: Ways) -> None:
+    """`tidemark strike-out`."""
+    _known_reason(reason)
+    desk = Desk(ways.book, ways.by)
+    try:
+        ref = event_ref(event)
+
+        def attempt(accept: dict[str, str], dry: bool) -> Outcome:
+            return desk.book.strike_out(
+                ref, reason=reason, text=ways.because, by=desk.by, accept=accept, dry_run=dry
+            )
+
+        out.say(desk.head_line(f"strike out {event}"))
+        finish(write(desk, attempt, [], ways, Asking(desk, "", sys.stdin.isatty())))
+    finally:
+        desk.close()
+
+
+def _known_reason(reason: str) -> None:
+    if reason not in REASONS:
+        raise Stop(f"--reason is {', '.join(REASONS)}; not “{reason}”.")
+
+
+def _count(value: Any) -> int:
+    if value is None:
+        return 1
+    if isinstance(value, str) and value.isascii() and value.isdecimal():
+        return int(value[:9])
+    raise Mistyped("count= is a whole number, such as count=12.")
+
+
+# --- try, show, accept, write -------------------------------------------------------------------------
+
+
+def write(desk: Desk, attempt: Try, entries: list[dict[str, Any]], ways: Ways, asking: Asking) -> Outcome:
+    """A dry run first, its effect shown; then, where nothing stands against it, the real one."""
+    accept = ways.accepted()
+    tried = attempt(accept, True)
+    if tried.already and not tried.events and not tried.postings and tried.landed:
+        return tried
+    if tried.refusals:
+        out.findings(tried.findings)
+        return tried
+    desk.effect(tried.postings, entries)
+    if tried.warnings:
+        out.findings(tried.warnings)
+        accept |= asking.accept(tried.warnings)
+        if any(f.code not in accept for f in tried.warnings):
+            codes = " ".join(f"--accept {code}" for code in dict.fromkeys(f.code for f in tried.warnings))
+            out.say(f"Not recorded. If it is right all the same: {codes} --because '…'.", err=True)
+            return tried
+    if ways.dry_run:
+        out.say("Dry run: nothing is recorded.")
+        end(WELL)
+    if not asking.agree():
+        out.say("Nothing is recorded.")
+        end(WELL)
+    return attempt(accept, False)
+
+
+def finish(outcome: Outcome) -> None:
+    """Say what was recorded, or end with the code of what stood against it."""
+    if not outcome.landed:
+        if outcome.refusals:
+            out.say("Nothing is recorded.", err=True)
+        end(code_of(outcome.findings))
+    if outcome.already:
+        out.say(f"Already recorded as {_span(outcome.already)}.")
+    if outcome.events:
+        out.say(f"Recorded as {_span([seq for seq, _ in outcome.events])}, @{outcome.position}.")
+
+
+def _span(seqs: Sequence[int]) -> str:
+    if len(seqs) > 2 and list(seqs) == list(range(seqs[0], seqs[-1] + 1)):
+        return f"#{seqs[0]} to #{seqs[-1]}"
+    return ", ".join(f"#{seq}" for seq in seqs[:12]) + (f" and {len(seqs) - 12} more" if len(seqs) > 12 else "")
+
+
+def refusals_of(outcomes: Sequence[Outcome]) -> list[Finding]:
+    """All findings of several outcomes."""
+    return [finding for outcome in outcomes for finding in outcome.findings]

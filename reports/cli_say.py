@@ -1,0 +1,237 @@
+r"""How the command speaks: text made safe, one head line, a table that fits, findings in groups, JSON and CSV.
+
+Nothing that comes out of a book acts on a terminal or in a spreadsheet: markup is never read, control
+and direction characters are shown as `\\u202e` and the like, a CSV cell that a spreadsheet would take
+for a formula gets an apostrophe before it.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import re
+import shutil
+import sys
+import unicodedata
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, NamedTuple, TextIO
+
+from ledger.findings import BY_NAME, Finding
+
+JOINERS = "\u200c\u200d"  # several scripts cannot be written without these two
+GAP = "  "
+SHOWN = 12  # findings of one code in full; the rest are counted
+NARROWEST = 12  # a text column is not cut below so many characters
+FORMATS = ("table", "csv", "json")
+Cells = Sequence[str]
+
+
+class Column(NamedTuple):
+    """A column of a table: `right` for numbers; the highest `drop` goes first where the terminal is narrow, 0 stays."""
+
+    key: str
+    title: str
+    right: bool = False
+    drop: int = 0
+
+
+class Page(NamedTuple):
+    """What a reading command answers. `about` are the JSON keys before `rows`, in their order."""
+
+    head: str
+    about: dict[str, Any]
+    rows: list[dict[str, Any]]  # the frame's rows, whole
+    lines: list[dict[str, Any]]  # the same, as a person reads them in the table
+    columns: list[Column]
+    sums: str = ""  # one line: does it add up
+    after: str = ""  # at most one: what to try next
+
+
+def safe(text: object) -> str:
+    """Text as it may be sent to a terminal: control, direction and invisible characters as escapes."""
+    value = str(text)
+    if value.isascii() and value.isprintable():
+        return value
+    return "".join(_shown(char) for char in value)
+
+
+def _shown(char: str) -> str:
+    sort = unicodedata.category(char)
+    if sort in ("Cc", "Cs", "Zl", "Zp", "Cn", "Co") or (sort == "Cf" and char not in JOINERS):
+        point = ord(char)
+        return f"\\x{point:02x}" if point < 0x100 else f"\\u{point:04x}" if point < 0x10000 else f"\\U{point:08x}"
+    return char
+
+
+def say(text: str = "", *, err: bool = False, style: str = "") -> None:
+    """One line out, safe; `style` is a colour for findings, sent only to a terminal that takes it."""
+    stream = sys.stderr if err else sys.stdout
+    line = safe(text)
+    if style and _colours(stream):
+        line = f"\x1b[{style}m{line}\x1b[0m"
+    stream.write(line + "\n")
+
+
+def _colours(stream: TextIO) -> bool:
+    return stream.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM", "") != "dumb"
+
+
+def width(stream: TextIO | None = None) -> int:
+    """Columns of the terminal; where there is none, as many as the table wants."""
+    out = stream or sys.stdout
+    if not out.isatty() and "COLUMNS" not in os.environ:
+        return 100_000
+    return shutil.get_terminal_size().columns
+
+
+# --- pages ------------------------------------------------------------------------------------
+
+
+def show(page: Page, form: str) -> None:
+    """A page in one of `FORMATS` on standard output; head and notes of a CSV go to standard error."""
+    if form == "json":
+        return _json({**page.about, "rows": page.rows})
+    if form == "csv":
+        say(page.head, err=True)
+        return _csv(page.rows, [column.key for column in page.columns])
+    say(page.head)
+    say()
+    if page.lines:
+        table(page.lines, page.columns)
+    else:
+        say("Nothing.")
+    if page.sums:
+        say()
+        say(page.sums)
+    if page.after:
+        say(f"Next: {page.after}")
+    return None
+
+
+def _json(value: Mapping[str, Any]) -> None:
+    plain = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"
+    text = json.dumps(value, ensure_ascii=plain, indent=1, default=_as_json)
+    # inside JSON a control or direction character may always be written as an escape
+    sys.stdout.write(re.sub(r"[^\n\x20-\x7e]", _escaped, text) + "\n")
+
+
+def _escaped(found: re.Match[str]) -> str:
+    char = found[0]
+    if _shown(char) == char:
+        return char
+    units = char.encode("utf-16-be", "surrogatepass")
+    return "".join(f"\\u{units[i]:02x}{units[i + 1]:02x}" for i in range(0, len(units), 2))
+
+
+def _as_json(value: Any) -> Any:
+    from decimal import Decimal
+
+    if isinstance(value, Decimal):
+        return int(value) if value == value.to_integral_value() else str(value)
+    return value.isoformat() if hasattr(value, "isoformat") else str(value)
+
+
+def _csv(rows: Iterable[Mapping[str, Any]], keys: Sequence[str]) -> None:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    names: list[str] = list(keys)
+    taken = list(rows)
+    if taken:
+        names = list(taken[0])
+    writer.writerow(names)
+    for row in taken:
+        writer.writerow([_cell(row.get(name)) for name in names])
+    sys.stdout.write(out.getvalue())
+
+
+def _cell(value: Any) -> str:
+    if value is None:
+        return ""
+    text = safe(value if not hasattr(value, "isoformat") else value.isoformat())
+    acts = isinstance(value, str) and text[:1] in tuple("=+-@")
+    return "'" + text if acts else text
+
+
+# --- tables -----------------------------------------------------------------------------------
+
+
+def table(lines: Sequence[Mapping[str, Any]], columns: Sequence[Column]) -> None:
+    """Lines under titles. A zero is an empty cell; columns with nothing in them are left out.
+
+    A terminal that is too narrow loses columns by their `drop`, highest first, and is told which;
+    what is still too wide is cut in its widest text column.
+    """
+    from rich.cells import cell_len
+
+    used = [c for c in columns if any(line.get(c.key) not in (None, "", 0) for line in lines) or not c.drop]
+    cells = {c.key: [c.title, *(_text(line.get(c.key)) for line in lines)] for c in used}
+    wide = {key: max(map(cell_len, column)) for key, column in cells.items()}
+    room, gone = width(), []
+    while _total(used, wide) > room and any(c.drop for c in used):
+        last = max((c for c in used if c.drop), key=lambda c: c.drop)
+        used.remove(last)
+        gone.append(last.title)
+    while _total(used, wide) > room:
+        widest = max((c.key for c in used if not c.right), key=lambda key: wide[key], default="")
+        if not widest or wide[widest] <= NARROWEST:
+            break
+        wide[widest] = max(NARROWEST, wide[widest] - (_total(used, wide) - room))
+    for row in range(len(lines) + 1):
+        say(GAP.join(_padded(cells[c.key][row], wide[c.key], right=c.right) for c in used).rstrip())
+        if row == 0:
+            say(GAP.join("─" * wide[c.key] for c in used))
+    if gone:
+        say(f"Not shown for want of width: {', '.join(reversed(gone))}.")
+
+
+def _text(value: Any) -> str:
+    return "" if value in (None, 0) else safe(value)
+
+
+def _total(columns: Sequence[Column], wide: Mapping[str, int]) -> int:
+    return sum(wide[c.key] for c in columns) + len(GAP) * max(0, len(columns) - 1)
+
+
+def _padded(text: str, size: int, *, right: bool) -> str:
+    from rich.cells import cell_len, set_cell_size
+
+    if cell_len(text) > size:
+        text = set_cell_size(text, size - 1).rstrip() + "…"
+    space = " " * (size - cell_len(text))
+    return space + text if right else text + space
+
+
+# --- findings ---------------------------------------------------------------------------------
+
+_STYLE = {"refused": "31", "conflict": "31", "warning": "33"}
+
+
+def findings(found: Sequence[Finding], *, err: bool = True) -> None:
+    """Findings in groups by code, heaviest first: where, what was found, what was expected, the way out."""
+    groups: dict[str, list[Finding]] = {}
+    for finding in found:
+        groups.setdefault(finding.code, []).append(finding)
+    order = {"conflict": 0, "refused": 1, "warning": 2}
+    for code in sorted(groups, key=lambda name: (order[BY_NAME[name].weight], BY_NAME[name].number)):
+        group = groups[code]
+        known = BY_NAME[code]
+        times = f" ({len(group)} times)" if len(group) > 1 else ""
+        say(f"{known.weight}: {code} · {known.meaning}{times}", err=err, style=_STYLE[known.weight])
+        alike = len({(f.expected, f.way_out) for f in group}) == 1
+        for finding in group[:SHOWN]:
+            say(f"  {finding.where}", err=err)
+            say(f"    found     {finding.found}", err=err)
+            if not alike or len(group) == 1:
+                _ways(finding, err=err)
+        if len(group) > SHOWN:
+            say(f"  … and {len(group) - SHOWN} more", err=err)
+        if alike and len(group) > 1:
+            _ways(group[0], err=err)
+
+
+def _ways(finding: Finding, *, err: bool) -> None:
+    say(f"    expected  {finding.expected}", err=err)
+    if finding.way_out:
+        say(f"    way out   {finding.way_out}", err=err)

@@ -1,0 +1,166 @@
+"""What reports share: the basis of a figure, where an animal is seen from a house, names beside ids, m.f.u."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Final, Literal, NamedTuple
+
+import polars as pl
+
+from ledger.dates import spoken
+from ledger.read import Names
+from ledger.words import LETTER_OF, SEXES, STANDINGS
+
+How = Literal["held", "owned", "both"]
+OURS_HERE, OTHERS_HERE, OURS_ELSEWHERE = "ours_here", "others_here", "ours_elsewhere"
+SIDES: Final = (OURS_HERE, OTHERS_HERE, OURS_ELSEWHERE)
+SIDE_WORDS: Final = {
+    OURS_HERE: "ours and here",
+    OTHERS_HERE: "another’s and here",
+    OURS_ELSEWHERE: "ours and elsewhere",
+}
+ELSEWHERE: Final = "elsewhere"
+
+
+@dataclass(frozen=True)
+class Basis:
+    """Which animals a figure counts: by house `house` (an id; "" for all member houses together).
+
+    Held: in an enclosure of the house. Owned: the house's, in an enclosure or with an outside party. Escaped,
+    missing, released, dead and unaccounted-for animals are in neither, whatever owner their line still carries.
+    Both: held or owned, for a census that shows the three sides apart.
+    """
+
+    how: How
+    house: str
+
+    def _is(self, column: str) -> pl.Expr:
+        return pl.col(column) == self.house if self.house else pl.col(column).str.starts_with("h-")
+
+    @property
+    def here(self) -> pl.Expr:
+        """In an enclosure of the house."""
+        return pl.col("place").str.starts_with("e-") & self._is("holder")
+
+    @property
+    def ours(self) -> pl.Expr:
+        """The house's own, in an enclosure or with an outside party."""
+        return pl.col("place").str.contains("^[eo]-") & self._is("owner")
+
+    @property
+    def counts(self) -> pl.Expr:
+        """The rows this basis counts."""
+        return {"held": self.here, "owned": self.ours, "both": self.here | self.ours}[self.how]
+
+    @property
+    def side(self) -> pl.Expr:
+        """`ours_here`, `others_here` or `ours_elsewhere`; null where the cell is none of them."""
+        return (
+            pl.when(self.here & self._is("owner"))
+            .then(pl.lit(OURS_HERE))
+            .when(self.here)
+            .then(pl.lit(OTHERS_HERE))
+            .when(self.ours)
+            .then(pl.lit(OURS_ELSEWHERE))
+        )
+
+    def words(self, names: Names) -> str:
+        """`Held by Marrow Sound Aquarium`, `Owned by all houses of the book`."""
+        how = {"held": "Held", "owned": "Owned", "both": "Held or owned"}[self.how]
+        return f"{how} by {names.label(self.house) if self.house else 'all houses of the book'}"
+
+
+class Period(NamedTuple):
+    """First and last day, both inside. A year that starts on 1 April is Period(1 April, 31 March)."""
+
+    first: date
+    last: date
+
+    @property
+    def eve(self) -> date:
+        """The day at whose close the period opens."""
+        return self.first - timedelta(days=1)
+
+
+def year(number: int, month: int, day: int) -> Period:
+    """The year that starts on that day of calendar year `number`. Raises ValueError for 29 February."""
+    return Period(date(number, month, day), date(number + 1, month, day) - timedelta(days=1))
+
+
+def heading(names: Names, basis: Basis, when: str, known: str) -> str:
+    """The basis and both dates in words, as they stand over every figure."""
+    return f"{basis.words(names)}, {when}, as known {known}"
+
+
+def close_of(day: date) -> str:
+    """`at the close of 31 December 2025`."""
+    return f"at the close of {spoken(day)}"
+
+
+def labels(column: str, names: Names) -> pl.Expr:
+    """Names for the ids in a column; an id nothing is known of stays as it is, empty stays empty."""
+    things = {t.id: t.name for sort in ("house", "party", "enclosure") for t in names.of(sort)}
+    return pl.col(column).replace(things) if things else pl.col(column)
+
+
+def tagged(cells: pl.DataFrame, names: Names) -> pl.DataFrame:
+    """Cells with names beside their ids.
+
+    Adds `taxon_id` (the id; `taxon` becomes the scientific name), common_name, class, unit, enclosure_id,
+    enclosure (code), enclosure_name, section and purpose; holder and owner become names. Animals with an
+    outside party have its name as enclosure, and `elsewhere` as section and purpose.
+    """
+    placed = names.enclosures.select(
+        "place", enclosure="code", enclosure_name="name", section="section", purpose="purpose"
+    )
+    away = pl.col("place").str.starts_with("o-")
+    return (
+        cells.rename({"taxon": "taxon_id"})
+        .join(names.taxa.drop("rank"), on="taxon_id", how="left")
+        .join(placed, on="place", how="left")
+        .with_columns(
+            pl.col("taxon").fill_null(pl.col("taxon_id")),
+            pl.col("common_name", "class").fill_null(""),
+            pl.col("unit").fill_null("animals"),
+            pl.when(away).then(labels("place", names)).otherwise("enclosure").alias("enclosure"),
+            pl.when(away).then(labels("place", names)).otherwise("enclosure_name").alias("enclosure_name"),
+            pl.when(away).then(pl.lit(ELSEWHERE)).otherwise("section").alias("section"),
+            pl.when(away).then(pl.lit(ELSEWHERE)).otherwise("purpose").alias("purpose"),
+            labels("holder", names).alias("holder"),
+            labels("owner", names).alias("owner"),
+        )
+        .with_columns(pl.col("enclosure", "enclosure_name", "section", "purpose").fill_null(""))
+        .rename({"place": "enclosure_id"})
+    )
+
+
+def mfu(m: int, f: int, u: int, h: int = 0) -> str:
+    """Counts as the trade writes them: `2.3.1`; hermaphrodites follow in words, `2.3.1 + 4 h`."""
+    return f"{m}.{f}.{u}" + (f" + {h} h" if h else "")
+
+
+def mfu_column(m: str = "m", f: str = "f", h: str = "h", u: str = "u") -> pl.Expr:
+    """`mfu` of four columns, as text."""
+    text = pl.format("{}.{}.{}", m, f, u)
+    return pl.when(pl.col(h) != 0).then(pl.format("{} + {} h", text, h)).otherwise(text)
+
+
+def by_sex(amount: str = "n") -> list[pl.Expr]:
+    """Sums of a column by sex as m, f, h, u, and `total`: for a group_by over rows with `sex`."""
+    return [
+        *(pl.col(amount).filter(pl.col("sex") == sex).sum().alias(LETTER_OF[sex]) for sex in SEXES),
+        pl.col(amount).sum().alias("total"),
+    ]
+
+
+def in_order(keys: Sequence[str]) -> list[pl.Expr]:
+    """Sort keys: standings with the collection first, sexes and sides in their own order, the rest by name."""
+    orders = {"standing": STANDINGS, "sex": SEXES, "whose": SIDES}
+    return [
+        pl.col(k).replace_strict({w: i for i, w in enumerate(orders[k])}, default=99, return_dtype=pl.Int64)
+        if k in orders
+        else pl.col(k)
+        for k in keys
+    ]

@@ -1,0 +1,64 @@
+"""A book told only what stands: its journal is what the first book's journal comes to.
+
+The journal grows by differences, so after any late entries, corrections and strikings out it must sum, line by
+line, to that of a book which never knew them.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from tests.oracle.log import standing
+
+if TYPE_CHECKING:
+    from tests.oracle.trial import Trial
+
+Line = tuple[Any, ...]
+
+
+def typed(value: Any) -> Any:
+    """A stored value as a person would write it; detached text is left out."""
+    if isinstance(value, Mapping):
+        if "as" in value:
+            return value["as"]
+        if "commit" in value:
+            return None
+        return {k: w for k, v in value.items() if (w := typed(v)) is not None}
+    return value
+
+
+def net(trial: Trial, known: int, place: Mapping[int, int]) -> Counter[Line]:
+    """Lines by names instead of ids and by place in what stands instead of position, cancelled lines dropped."""
+    total: Counter[Line] = Counter()
+    name = trial.scene.name
+    for row in trial.rows:
+        if row.known_from <= known:
+            cell = tuple(name(part) for part in row.cell)
+            key = (place.get(row.effect, -row.effect), name(row.subject), row.counts_on, row.could_from, cell, row.reason)
+            total[key] += row.delta
+    return Counter({k: n for k, n in total.items() if n})
+
+
+def told_again(trial: Trial) -> None:
+    """Tell a fresh book what stands, in one batch, and compare the two journals."""
+    from tests.oracle.trial import TALLY, Difference, Trial
+
+    facts = standing(trial.oracle.events, trial.known)
+    if not facts:
+        return
+    fresh = Trial()
+    entries = []
+    for f in facts:
+        event = trial.oracle.events[f.seq - 1]
+        entries.append({"kind": f.kind, "occurred": event["occurred"]["edtf"], "payload": typed(f.payload)})
+    before = fresh.known
+    outcome = fresh.send(entries)
+    if not outcome.landed:
+        raise Difference(f"what stands is refused when told anew: {outcome.findings}\n{trial.history()}")
+    mine = net(trial, trial.known, {f.root: i for i, f in enumerate(facts)})
+    other = net(fresh, fresh.known, {before + 1 + i: i for i in range(len(facts))})
+    if mine != other:
+        raise Difference(f"told anew: {mine - other} against {other - mine}\n{trial.history()}")
+    TALLY["told anew"] += 1

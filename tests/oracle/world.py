@@ -1,0 +1,333 @@
+"""One world: tokens, one an animal, and what every kind does to them.
+
+A token is a list `[taxon, sex, place, holder, owner, standing]`. Tokens that left the book are dropped; how
+many each account has taken or given is kept beside them, so that a subject always balances.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from tests.oracle.log import ident
+
+TAXON, SEX, PLACE, HOLDER, OWNER, STANDING = range(6)
+WORD = {"m": "male", "f": "female", "h": "hermaphrodite", "u": "unknown"}
+LOST = ("escaped", "missing")
+NEW_TITLE = ("sale", "donation", "exchange")
+OURS_FIRST = (*NEW_TITLE, "loan", "breeding_loan", "held_for_another")
+RETURNS = ("loan_return", "breeding_loan_return", "held_for_another_return")
+ARRIVALS = {"opening": "brought_forward", "hatching": "born", "birth": "born", "acquisition": "wild"}
+
+Token = list[str]
+Payload = Mapping[str, Any]
+
+
+class No(Exception):
+    """This cannot have happened in this world."""
+
+
+def held(t: Token) -> bool:
+    return t[PLACE].startswith("e-")
+
+
+def away(t: Token) -> bool:
+    return t[PLACE].startswith("o-")
+
+
+def lost(t: Token) -> bool:
+    return t[PLACE] in LOST
+
+
+def seen(t: Token) -> bool:
+    return held(t) or away(t)
+
+
+def amounts(how_many: Mapping[str, int]) -> dict[str, int]:
+    return {WORD[k]: n for k, n in how_many.items() if n}
+
+
+class World:
+    """The state of one subject while its events are told."""
+
+    def __init__(self, subject: str, homes: Mapping[str, str]) -> None:
+        self.subject, self.homes = subject, homes
+        self.lot = subject.startswith("g-")
+        self.tokens: list[Token] = []
+        self.accounts: Counter[str] = Counter()
+        self.started = self.ended = False
+        self.last: Token = []  # the cell somebody was last seen in
+        self.last_at: dict[str, Token] = {}
+
+    def copy(self) -> World:
+        new = World(self.subject, self.homes)
+        new.tokens = [list(t) for t in self.tokens]
+        new.accounts = Counter(self.accounts)
+        new.started, new.ended, new.last, new.last_at = self.started, self.ended, self.last, dict(self.last_at)
+        return new
+
+    def do(self, kind: str, p: Payload) -> None:
+        DOES[kind](self, p)
+        for t in self.tokens:
+            if held(t):
+                self.last = list(t)
+                self.last_at[t[PLACE]] = list(t)
+
+    def cells(self) -> dict[tuple[str, ...], int]:
+        return dict(Counter(tuple(t) for t in self.tokens))
+
+    def everywhere(self) -> dict[str, int]:
+        """Number of animals by place, accounts and all; sums to zero."""
+        out = Counter(self.accounts)
+        for t in self.tokens:
+            out[t[PLACE]] += 1
+        return {k: n for k, n in out.items() if n}
+
+    # --- what the kinds are made of ----------------------------------------------------------------
+
+    def enter(self, taxon: str, who: Mapping[str, int], cell: tuple[str, str, str, str], source: str) -> None:
+        place, holder, owner, standing = cell
+        new = [[taxon, sex, place, holder, owner, standing] for sex, n in who.items() for _ in range(n)]
+        if not new:
+            raise No("an arrival of nobody")
+        self.tokens += new
+        self.accounts[source] -= len(new)
+
+    def leave(self, who: list[Token], account: str) -> None:
+        for t in who:
+            self.tokens.remove(t)
+            self.last = list(t)
+        self.accounts[account] += len(who)
+
+    def whole(self, test: Callable[[Token], bool]) -> list[Token]:
+        got = [t for t in self.tokens if test(t)]
+        if not got:
+            raise No("not there")
+        return got
+
+    def part(
+        self, test: Callable[[Token], bool], p: Payload, place: str, owner: str = "", carcass: bool = False
+    ) -> list[Token]:
+        """So many of each sex of a lot, of those at one place; a carcass may turn out to have been of a sex."""
+        who = amounts(p["how_many"])
+        here = [t for t in self.tokens if test(t) and (not place or t[PLACE] == place)]
+        here = [t for t in here if not owner or t[OWNER] == owner]
+        out: list[Token] = []
+        unsexed = [t for t in here if t[SEX] == "unknown"][who.get("unknown", 0) :]
+        for sex, n in who.items():
+            got = [t for t in here if t[SEX] == sex][:n]
+            short = n - len(got)
+            if short and not (carcass and sex != "unknown" and len(unsexed) >= short):
+                raise No("too few")
+            out += got + unsexed[:short]
+            unsexed = unsexed[short:]
+            if len({t[OWNER] for t in here if t[SEX] in who}) > 1:
+                raise No("which owner")
+        return out
+
+    def some(self, test: Callable[[Token], bool], p: Payload, place: str = "", carcass: bool = False) -> list[Token]:
+        """All of it, or the part an act names."""
+        if "how_many" in p:
+            return self.part(test, p, place, ident(p["owned_by"]) if "owned_by" in p else "", carcass)
+        got = self.whole(test)
+        return [t for t in got if t[PLACE] == place] if place and self.lot else got
+
+    def drop_what_is_no_longer_ours(self) -> None:
+        for t in [t for t in self.tokens if away(t) and not t[OWNER].startswith("h-")]:
+            self.leave([t], t[PLACE])
+
+
+def _from(p: Payload) -> str:
+    return ident(p["from"]) if "from" in p else ""
+
+
+def _arrival(w: World, p: Payload, kind: str) -> None:
+    who = amounts(p["how_many"]) if "how_many" in p else {p.get("sex", "unknown"): 1}
+    place = ident(p["enclosure"])
+    cell = (place, w.homes[place], ident(p["owner"]), p.get("standing", "collection"))
+    if "into" in p:
+        if not w.started:
+            raise No("no such lot yet")
+        taxon = (w.tokens[0] if w.tokens else w.last)[TAXON]
+        if "taxon" in p and ident(p["taxon"]) != taxon:
+            raise No("another taxon")
+    elif w.started:
+        raise No("second arrival")
+    else:
+        w.started, taxon = True, ident(p["taxon"])
+    w.enter(taxon, who, cell, ARRIVALS[kind])
+
+
+def _move(w: World, p: Payload) -> None:
+    to = ident(p["to"])
+    for t in w.some(held, p, _from(p)):
+        if t[HOLDER] != w.homes[to]:
+            raise No("another house")
+        t[PLACE] = to
+
+
+def _loss(account: str, p: Payload, w: World) -> None:
+    if account == "dead":
+        test = (lambda t: True) if not w.lot or _from(p) in LOST else seen
+    else:
+        test = held
+    who = w.some(test, p, _from(p), carcass=account == "dead")
+    if "sex_found" in p:
+        if any(t[SEX] not in ("unknown", p["sex_found"]) for t in who):
+            raise No("another sex")
+        for t in who:
+            t[SEX] = p["sex_found"]
+    if account in LOST:
+        for t in who:
+            t[PLACE], t[HOLDER] = account, ""
+    else:
+        w.leave(who, account)
+        w.ended = not w.lot
+
+
+def _recovery(w: World, p: Payload) -> None:
+    place = ident(p["enclosure"])
+    for t in w.some(lost, p, _from(p)):
+        t[PLACE], t[HOLDER] = place, w.homes[place]
+
+
+def _sex(w: World, p: Payload, happened: bool) -> None:
+    if happened and p.get("stage", "completed") != "completed":
+        return
+    if "how_many" in p:
+        who = w.part(seen, p, _from(p), ident(p["owned_by"]) if "owned_by" in p else "")
+    else:
+        who = list(w.tokens)
+        if not who and (happened or not w.started):
+            raise No("not there")
+        if not who and w.last:  # found out after the end: of the animal as it was last
+            w.last = [w.last[TAXON], p["to"], *w.last[PLACE:]]
+    for t in who:
+        t[SEX] = p["to"]
+
+
+def _redetermination(w: World, p: Payload) -> None:
+    if not w.started:
+        raise No("not there")
+    for t in [*w.tokens, w.last] if w.last else w.tokens:
+        t[TAXON] = ident(p["taxon"])
+
+
+def _title(w: World, p: Payload) -> None:
+    owner = ident(p["owner"])
+    for t in w.some(lambda t: True, p, _from(p)):
+        if t[OWNER] == owner:
+            raise No("owns it already")
+        t[OWNER] = owner
+    w.drop_what_is_no_longer_ours()
+
+
+def _fits(terms: str, owner: str, sender: str, receiver: str) -> bool:
+    if terms in OURS_FIRST:
+        return owner == sender
+    if terms in RETURNS:
+        return owner != sender
+    return owner == receiver
+
+
+def _transfer(w: World, p: Payload) -> None:
+    sender, receiver, terms = ident(p["from"]), ident(p["to"]), p["terms"]
+    if sender.startswith("h-"):
+        leaving = ident(p["leaving"]) if "leaving" in p else ""
+        who = w.some(lambda t: held(t) and t[HOLDER] == sender, p, leaving)
+    else:
+        who = [t for t in w.tokens if away(t) and t[PLACE] == sender]
+        if not who or (w.lot and terms in NEW_TITLE):
+            _arrive(w, p, sender, terms)
+            return
+        who = w.some(lambda t: away(t) and t[PLACE] == sender, p, sender if "how_many" in p else "")
+    for t in who:
+        if not _fits(terms, t[OWNER], sender, receiver):
+            raise No("the terms do not fit the title")
+    for t in who:
+        t[HOLDER] = receiver
+        t[PLACE] = ident(p["enclosure"]) if receiver.startswith("h-") else receiver
+        if terms in NEW_TITLE:
+            t[OWNER] = ident(p["owner"]) if "owner" in p else receiver
+        if terms == "held_for_another":
+            t[STANDING] = "held_for_another"
+    w.drop_what_is_no_longer_ours()
+
+
+def _arrive(w: World, p: Payload, sender: str, terms: str) -> None:
+    """New to the book, or back from where nobody followed it, or more animals into a standing lot."""
+    if terms in RETURNS or not ident(p["to"]).startswith("h-"):
+        raise No("not away")
+    who = amounts(p["how_many"]) if "how_many" in p else {p.get("sex", "unknown"): 1}
+    if w.started:
+        if not w.lot and (w.tokens or w.ended):
+            raise No("not away")
+        taxon = (w.tokens[0] if w.tokens else w.last)[TAXON]
+        who = who if w.lot else {w.last[SEX]: 1}
+    elif "taxon" in p:
+        w.started, taxon = True, ident(p["taxon"])
+    else:
+        raise No("not yet in the book")
+    owner = ident(p["owner"]) if "owner" in p else sender if terms not in NEW_TITLE else ident(p["to"])
+    standing = p.get("standing", "held_for_another" if terms == "held_for_another" else "collection")
+    w.enter(taxon, who, (ident(p["enclosure"]), ident(p["to"]), owner, standing), sender)
+
+
+def _passing(kind: str, p: Payload, w: World) -> None:
+    """Split, merge, draw, join: out of one number, into another; the event says what passes."""
+    who = amounts(p["how_many"]) if "how_many" in p else {p["sex"]: 1}
+    taxon, owner = ident(p["taxon"]), ident(p["owner"])
+    target = p["new"] if kind in ("split", "draw") else p["into"]
+    if w.subject != ident(target):
+        if "how_many" in p or w.lot:
+            out = w.part(held, {"how_many": {k: who[s] for k, s in WORD.items() if s in who}}, _from(p), owner)
+        else:
+            out = w.whole(held)
+        if any(t[TAXON] != taxon or t[OWNER] != owner or t[SEX] not in who for t in out):
+            raise No("the sides do not meet")
+        w.leave(out, "passed")
+        w.ended = not w.lot
+        return
+    if kind in ("split", "draw"):
+        if w.started:
+            raise No("second arrival")
+        w.started = True
+    elif not w.started or (w.tokens[0] if w.tokens else w.last)[TAXON] != taxon:
+        raise No("not that lot")
+    place = ident(p["to"]) if "to" in p else _from(p)
+    w.enter(taxon, who, (place, w.homes[place], owner, p.get("standing", "collection")), "passed")
+
+
+def _count(w: World, p: Payload) -> None:
+    place = ident(p["enclosure"])
+    owner = ident(p["owned_by"]) if "owned_by" in p else ""
+    here = [t for t in w.tokens if t[PLACE] == place and (not owner or t[OWNER] == owner)]
+    if len({(t[TAXON], *t[HOLDER:]) for t in here}) > 1:
+        raise No("which owner")
+    if not here and place not in w.last_at:
+        raise No("not there")
+    cell = here[0] if here else w.last_at[place]
+    for t in here:
+        w.tokens.remove(t)
+    counted = [[cell[TAXON], sex, *cell[PLACE:]] for sex, n in amounts(p["how_many"]).items() for _ in range(n)]
+    w.tokens += counted
+    w.accounts["unaccounted"] += len(here) - len(counted)
+
+
+DOES: dict[str, Callable[[World, Payload], None]] = {
+    "move": _move,
+    "recovery": _recovery,
+    "sexing": lambda w, p: _sex(w, p, False),
+    "sex_change": lambda w, p: _sex(w, p, True),
+    "redetermination": _redetermination,
+    "title_change": _title,
+    "transfer": _transfer,
+    "count": _count,
+}
+for _kind in ARRIVALS:
+    DOES[_kind] = lambda w, p, kind=_kind: _arrival(w, p, kind)  # type: ignore[misc]
+for _kind, _account in {"death": "dead", "release": "released", "escape": "escaped", "missing": "missing"}.items():
+    DOES[_kind] = lambda w, p, account=_account: _loss(account, p, w)  # type: ignore[misc]
+for _kind in ("split", "merge", "draw", "join"):
+    DOES[_kind] = lambda w, p, kind=_kind: _passing(kind, p, w)  # type: ignore[misc]

@@ -1,0 +1,43 @@
+"""Random books against the oracle: every census, every range, every earlier answer, every refusal.
+
+Each test draws its own books, so that they spread over the cores. `-s` prints what was seen; more examples with
+TIDEMARK_EXAMPLES=10, others with TIDEMARK_SEED=1.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from tests.oracle.machine import EXAMPLES, run
+from tests.oracle.trial import TALLY
+
+PARTS = 8
+
+
+def _told(before: Counter[str], name: str) -> None:
+    """Print what this test saw, and fail where the generator has gone blind."""
+    seen = TALLY - before
+    print(f"\n{name}: " + ", ".join(f"{k} {n}" for k, n in sorted(seen.items())))
+    tried = seen["accepted"] + seen["refused"]
+    assert seen["refused"] <= 0.6 * tried, "most batches are refused: the generator no longer tells plausible histories"
+    assert seen["points"] > seen["books"], "nothing was compared"
+    if EXAMPLES >= 1:
+        assert seen["ranges open"] and seen["told anew"] and seen["recorded already"], "something is never tried"
+
+
+@pytest.mark.parametrize("part", range(PARTS))
+def test_books_in_memory(part: int) -> None:
+    before = Counter(TALLY)
+    run(256, part)
+    _told(before, f"memory {part}")
+
+
+@pytest.mark.parametrize("part", range(2))
+def test_books_in_a_file(part: int) -> None:
+    before = Counter(TALLY)
+    run(80, 100 + part, in_file=True)
+    _told(before, f"SQLite {part}")
+    if EXAMPLES >= 1:
+        assert (TALLY - before)["reopened"], "no book was closed and opened again"
