@@ -24,7 +24,9 @@ def open_book(place: str, *, write: bool = False) -> Book:
     return Book(open_store(place, write=write), write=write)
 
 
-def new_book(place: str, *, person: dict[str, Any], house: dict[str, Any], chance: Chance | None = None, occurred: str = "") -> Book:
+def new_book(
+    place: str, *, person: dict[str, Any], house: dict[str, Any], chance: Chance | None = None, occurred: str = ""
+) -> Book:
     """Make a book at `place` (`:memory:` for one that is not kept), with its first person and first house.
 
     `person` and `house` are payloads as people type them. `chance` is for simulated books and tests; the

@@ -11,12 +11,14 @@ from typing import NamedTuple
 from ledger.acts import Cell, Entry
 from ledger.checks import Batch, run
 from ledger.draft import Draft, Drafter
-from ledger.spot import Refused
 from ledger.findings import Finding
 from ledger.fold import Tale, tell
-from ledger.index import Index
+from ledger.index import Index, Standing
+from ledger.kinds.base import Ref
 from ledger.order import Flag
 from ledger.posting import Line, OpenRow, Posting, Weighted, difference, row_difference, unbalanced
+from ledger.refs import ref_fields
+from ledger.spot import Refused
 from ledger.words import PASSED
 
 # what was expected, and the way out, of each finding of the fold
@@ -109,17 +111,16 @@ def judge(index: Index, drafter: Drafter, entries: list[tuple[object, str | None
         before = {s: index.tale(s) for s in speaks_of if s not in touched}
         index.apply(draft.standing, draft.supersedes, row_key)
         for subject in speaks_of:
-            touched.setdefault(
-                subject, Touched(before[subject]) if subject in before else touched.get(subject) or Touched(Tale())
-            )
+            if subject in before:
+                touched[subject] = Touched(before[subject])
             touched[subject].steps.append((seq, index.entries(subject)))
-        subjects += [(s, seq) for s in mentioned(draft)]
+        subjects += [(s, seq) for s in mentioned(draft.standing)]
         drafts.append(draft)
     end = index.position
     if findings:
         return Judged(drafts, findings, [], [], [])
     postings, rows = differences(index, touched, start, end)
-    findings += _flags(index, drafts, touched, start)
+    findings += _flags(index, drafts, touched)
     if not findings:
         findings += _sides(index, drafts, touched)
     if not findings:
@@ -129,15 +130,12 @@ def judge(index: Index, drafter: Drafter, entries: list[tuple[object, str | None
     return Judged(drafts, findings, postings, rows, subjects)
 
 
-def mentioned(draft: Draft) -> list[str]:
+def mentioned(event: Standing) -> list[str]:
     """Subjects an event speaks of, acts or not: parents, marks and notes too."""
-    from ledger.kinds.base import Ref
-    from ledger.refs import ref_fields
-
-    payload = draft.standing.payload
+    payload = event.payload
     named = [getattr(payload, f.attr) for f in ref_fields(type(payload))]
     ids = [r.id for r in named if isinstance(r, Ref) and r.id and r.id[:2] in ("a-", "g-")]
-    return list(dict.fromkeys([*draft.standing.subjects(), *ids]))
+    return list(dict.fromkeys([*event.subjects(), *ids]))
 
 
 def _keeps_its_subjects(index: Index, draft: Draft) -> Finding | None:
@@ -182,7 +180,7 @@ def differences(
     return postings, rows
 
 
-def _flags(index: Index, drafts: list[Draft], touched: dict[str, Touched], start: int) -> list[Finding]:
+def _flags(index: Index, drafts: list[Draft], touched: dict[str, Touched]) -> list[Finding]:
     by_root = {d.standing.root: d for d in drafts}
     out: list[Finding] = []
     for subject in touched:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import orjson
 
@@ -19,17 +19,23 @@ from ledger.draft import Drafter
 from ledger.findings import Finding
 from ledger.index import Index
 from ledger.posting import Posting
-from ledger.replay import extend
-from ledger.store.errors import ReadOnly
+from ledger.replay import extend, refold
 from ledger.sealing import seal_batch
+from ledger.store.errors import ReadOnly
 from ledger.store.port import Store
+
+if TYPE_CHECKING:
+    from ledger.verify import Report
 
 Row = tuple[Any, str | None]  # an entry, and the row key of the line it came from
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of a batch. `findings`: refusals, and warnings not yet accepted. `postings`: what it did or would do."""
+    """What became of a batch.
+
+    `findings`: refusals, and warnings not yet accepted. `postings`: what it did, or would do.
+    """
 
     landed: bool
     position: int
@@ -73,10 +79,16 @@ class Book:
             yield orjson.loads(stored.data)
 
     def as_of(self, *, on: Any, known: Any) -> Any:
-        """The population at the close of `on`, as known at `known`: see `ledger.read.View`. There is no default date."""
+        """The population at the close of `on`, as known at `known`: a `ledger.read.View`. There is no default."""
         from ledger.read import view
 
         return view(self.store, on=on, known=known)
+
+    def verify(self) -> Report:
+        """Is the book untouched? Bytes, hashes, chain, texts, columns, and every line worked out anew."""
+        from ledger.verify import Expected, verify
+
+        return verify(self.store, refold=lambda events: (Expected(*found) for found in refold(events)))
 
     def close(self) -> None:
         """Let go of the file."""

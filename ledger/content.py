@@ -51,14 +51,14 @@ def _as(value: Any) -> Any:
 
 
 def same_content(entry: dict[str, Any], stored: dict[str, Any], index: Index) -> bool:
-    """Does an entry, as people write it, say what a stored event says?"""
+    """Tell whether an entry, as people write it, says what a stored event says."""
     from ledger import kinds
 
     if entry.get("kind") != stored["kind"] or str(entry.get("occurred")).strip() != stored["occurred"]:
         return False
     try:
         kind = kinds.KINDS[stored["kind"]]
-        given = kind.payload.model_validate(entry.get("payload", {})).model_dump(
+        given = kind.Payload.model_validate(entry.get("payload", {})).model_dump(
             mode="json", by_alias=True, exclude_none=True
         )
     except ValueError:

@@ -66,14 +66,14 @@ class Drafter:
         at = spot(entry, number)
         kind = _kind(_keys(entry, at), at)
         old = self._superseded(entry, kind, at)
-        before = old if old is not None and kind.name != "void" else None
+        before = old if old is not None and kind.NAME != "void" else None
         texts: list[TextRow] = []
         payload = self.namer.resolve(_payload(entry, kind, at), before, at)
         payload = self._texts(payload, texts)
         occurred = self._occurred(entry, payload, old, at)
         first = date.fromisoformat(occurred["first"]).toordinal() if occurred["first"] else self.index.floor
         last = date.fromisoformat(occurred["last"]).toordinal()
-        if kind.one_day and first != last:
+        if kind.ONE_DAY and first != last:
             found = f"{occurred['edtf']!r} is a range"
             at.refuse("needs-one-day", found, "one day", "Say the day on which it was done.", "occurred")
         root = old.root if old else seq
@@ -82,13 +82,13 @@ class Drafter:
         except CannotFill as gap:
             at.refuse(gap.code, gap.found, gap.expected, gap.way_out, gap.field)
         stored = _stored(payload, at)
-        payload = kind.read(stored, kind.version)
+        payload = kind.read(stored, kind.VERSION)
         event_id = _event_id(entry, at) or self.chance.uuid7(self.recorded)
-        acts = () if kind.name == "void" else kind.acts(payload)
-        event = Standing(seq, root, event_id, kind.name, payload, acts, first, last, occurred["edtf"], self.recorded)
-        content = {
-            "kind": kind.name,
-            "version": kind.version,
+        acts = () if kind.NAME == "void" else kind.acts(payload)
+        event = Standing(seq, root, event_id, kind.NAME, payload, acts, first, last, occurred["edtf"], self.recorded)
+        content: dict[str, Any] = {
+            "kind": kind.NAME,
+            "version": kind.VERSION,
             "occurred": occurred,
             "payload": stored,
             "source": self._source(entry.get("source"), texts, at),
@@ -110,7 +110,7 @@ class Drafter:
             return None
         text = named.strip().lower()
         digits = text.removeprefix("#")
-        if digits.isascii() and digits.isdigit() and len(digits) < 12:  # noqa: PLR2004 - a position, not a UUID
+        if digits.isascii() and digits.isdigit() and len(digits) < 12:
             return int(digits) if int(digits) in self.index.root_of else None
         return self.index.by_id.get(text)
 
@@ -138,7 +138,7 @@ class Drafter:
     def _superseded(self, entry: dict[str, Any], kind: kinds.Kind, at: Spot) -> Standing | None:
         named, field_ = entry.get("supersedes"), "supersedes"
         if named is None:
-            if kind.name == "void":
+            if kind.NAME == "void":
                 at.refuse("bad-field", "nothing is named to strike out", "an event", "Say which, as #n.", field_)
             return None
         seq = self.seq_of(named)
@@ -156,7 +156,7 @@ class Drafter:
             at.refuse("not-the-newest", found, "the newest of its line", f"Correct #{newest} instead.", field_, newest)
         if standing.kind in NEVER_SUPERSEDED:
             at.refuse("never-superseded", f"#{seq} is a {standing.kind}", "another kind", "It stays as it is.", field_)
-        if kind.name not in ("void", standing.kind):
+        if kind.NAME not in ("void", standing.kind):
             way = "Strike it out and enter the other kind anew, in one batch."
             at.refuse("other-kind", f"#{seq} is a {standing.kind}", f"a {standing.kind}", way, "kind")
         return standing
@@ -230,7 +230,7 @@ class Looking:
         """Where its animals stand at the close of that day."""
         return self.index.cells(subject.id or "", self.day, self.root)
 
-    def ref(self, id: str) -> Ref:  # noqa: A002 - the name the protocol has
+    def ref(self, id: str) -> Ref:
         """A reference by id, called as it is called now; persons by id alone."""
         thing = self.index.things.get(id)
         if thing is None or thing.fields.get("sort") == "natural_person" or thing.sort == "person":
@@ -238,7 +238,7 @@ class Looking:
         return Ref(as_=thing.code, id=id)
 
     def is_new(self, subject: Ref) -> bool:
-        """Is this event the first to bear that id?"""
+        """Tell whether this event is the first to bear that id."""
         return self.index.made_by.get(subject.id or "", self.root) == self.root
 
 
@@ -263,7 +263,7 @@ def _keys(entry: Any, at: Spot) -> dict[str, Any]:
     if unknown:
         expected, way = "only " + ", ".join(ENTRY_KEYS), "Leave it out; the book writes the rest itself."
         raise Refused(*[at.finding("not-an-entry", f"the key {k!r}", expected, way, k) for k in unknown])
-    return entry
+    return dict(entry)
 
 
 def _event_id(entry: dict[str, Any], at: Spot) -> str:
@@ -292,11 +292,14 @@ def _payload(entry: dict[str, Any], kind: kinds.Kind, at: Spot) -> Carried:
         at.refuse(
             "bad-field", f"payload is {type(given).__name__}", "an object", "Write the fields in braces.", "payload"
         )
+    later = kind.later(given)
+    if later:
+        raise Refused(*[at.finding("not-yet", f"{k!r} is not taken yet", "a field of today", way, k) for k, way in later])
     empty = [k for k, v in given.items() if v is None or v in ("", [], {})]
     if empty:
         raise Refused(*[at.finding("bad-field", f"{k!r} is empty", "a value", "Leave it out.", str(k)) for k in empty])
     try:
-        return kind.payload.model_validate(given)
+        return kind.Payload.model_validate(given)
     except ValidationError as error:
         raise Refused(*[_explain(item, kind, at) for item in error.errors(include_url=False)[:20]]) from None
     except RecursionError:
@@ -313,17 +316,14 @@ def _explain(item: Any, kind: kinds.Kind, at: Spot) -> Any:
         )
     if item["type"] == "missing":
         return at.finding(
-            "bad-field", f"{name} is missing", name, f"`tidemark schema {kind.name}` lists the fields.", name
+            "bad-field", f"{name} is missing", name, f"`tidemark schema {kind.NAME}` lists the fields.", name
         )
     if item["type"] == "extra_forbidden":
-        later = kind.way_out(item["loc"])
-        if later:
-            return at.finding("not-yet", f"{name!r} is not taken yet", "a field of today", later, name)
-        fields = [f.alias or k for k, f in kind.payload.model_fields.items()]
-        way = _near(name, fields) or f"`tidemark schema {kind.name}` lists them."
-        return at.finding("bad-field", f"no field {name!r} in a {kind.name}", "fields of this kind", way, name)
+        fields = [f.alias or k for k, f in kind.Payload.model_fields.items()]
+        way = _near(name, fields) or f"`tidemark schema {kind.NAME}` lists them."
+        return at.finding("bad-field", f"no field {name!r} in a {kind.NAME}", "fields of this kind", way, name)
     given = repr(item.get("input"))
-    given = given if len(given) <= 80 else given[:77] + "…"  # noqa: PLR2004 - a line
+    given = given if len(given) <= 80 else given[:77] + "…"
     message = item["msg"].removeprefix("Value error, ").rstrip(".")
     return at.finding(
         "bad-field", f"{name or 'the payload'} is {given}", message[:1].lower() + message[1:], "Mend that field.", name

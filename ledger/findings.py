@@ -8,6 +8,8 @@ Weight = Literal["refused", "conflict", "warning"]
 
 
 class Code(NamedTuple):
+    """A kind of finding: its number, the name that is shown, its weight, what it means."""
+
     number: int
     name: str
     weight: Weight
@@ -101,6 +103,7 @@ class Finding(NamedTuple):
 
     @property
     def weight(self) -> Weight:
+        """Refused, conflict or warning."""
         return BY_NAME[self.code].weight
 
     def sentence(self) -> str:

@@ -43,7 +43,7 @@ def clusters(entries: list[Entry]) -> list[list[Entry]]:
 def tell(entries: list[Entry]) -> Tale:
     """Fold one subject's standing entries. Pure and total; the order in which they are given does not matter."""
     tale = Tale()
-    entries = _found_after_the_end(_since_origin(entries, tale), tale)
+    entries = _found_after_the_end(_since_origin(entries, tale))
     told: list[Told] = []
     for cluster in clusters(entries):
         ordered = order(cluster, tale.state) if len(cluster) > 1 or not tale.state.started else _alone(cluster)
@@ -112,13 +112,12 @@ def _since_origin(entries: list[Entry], tale: Tale) -> list[Entry]:
     arrival = min((e for e in rest if e.act.step is Step.OPEN), key=key, default=None)
     sets: dict[str, str] = {}
     for entry in found:
-        op = entry.act.op
-        fits = arrival is not None and arrival.act.individual and isinstance(op, Shift)
-        fits = fits and all(sets.get(part, value) == value for part, value in op.sets)
-        if not fits:
+        says = entry.act.op.sets if isinstance(entry.act.op, Shift) else ()
+        fits = arrival is not None and arrival.act.individual
+        if not fits or any(sets.get(part, value) != value for part, value in says):
             tale.flags.append(Flag("not-since-origin", entry.root, 0, "there is no one arrival it could restate"))
             continue
-        sets.update(op.sets)
+        sets.update(says)
     if arrival is None or not sets:
         return rest
     op = arrival.act.op
@@ -128,7 +127,7 @@ def _since_origin(entries: list[Entry], tale: Tale) -> list[Entry]:
     return [e if e is not arrival else e._replace(act=e.act._replace(op=rewritten)) for e in rest]
 
 
-def _found_after_the_end(entries: list[Entry], tale: Tale) -> list[Entry]:
+def _found_after_the_end(entries: list[Entry]) -> list[Entry]:
     """What is found out after an animal's end, with no day of its own, counts from the last day of the stay."""
     late = [e for e in entries if e.act.finding and not e.act.since and e.act.individual]
     if not late:
@@ -136,10 +135,11 @@ def _found_after_the_end(entries: list[Entry], tale: Tale) -> list[Entry]:
     goings = sorted((e for e in entries if e.act.step in (Step.END, Step.LEAVE, Step.COME)), key=key)
     out = []
     for entry in entries:
+        placed = entry
         if entry in late:
             before = [e for e in goings if e.last < entry.first]
             end = before[-1] if before else None
             if end is not None and (end.act.step is Step.END or end.act.gone):
-                entry = entry._replace(first=end.first, last=end.last)
-        out.append(entry)
+                placed = entry._replace(first=end.first, last=end.last)
+        out.append(placed)
     return out

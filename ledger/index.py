@@ -116,7 +116,7 @@ class Index:
         else:
             self._set(self.standing, root, new)
             for subject in new.subjects():
-                roots = self.of_subject.get(subject, frozenset())
+                roots = self.of_subject.get(subject) or set()
                 if root not in roots:
                     self._set(self.of_subject, subject, roots | {root})
         self._register(root, old, None if new.kind == "void" else new)
@@ -172,7 +172,7 @@ class Index:
         roots = set(was.fields.get("_roots", ())) if was else set()
         roots = roots - {root} if new is None else roots | {root}
         if was is not None:
-            for key in [k for k, v in self.names.items() if v == id_] if sort not in SUBJECTS else was.fields["_keys"]:
+            for key in was.fields["_keys"]:
                 if self.names.get(key) == id_:
                     self._drop(self.names, key)
         made = self.made_by.get(id_)
@@ -192,17 +192,17 @@ class Index:
         """Ids that a text names among these sorts: none, one, or (numbers of two houses) several."""
         if text in self.things and self.things[text].sort in sorts:
             return [text]
-        space = namespace(sorts[0])
-        if space == "subject":
+        found: list[str | None] = []
+        for space in dict.fromkeys(namespace(sort) for sort in sorts):
+            if space != "subject":
+                found.append(self.names.get((space, "", text)))
+                continue
             code, colon, rest = text.partition(":")
             house = self.names.get(("party", "", code)) if colon else None
             if house:
-                found = [self.names.get((space, house, rest)), self.names.get((space, house, text))]
+                found += [self.names.get((space, house, rest)), self.names.get((space, house, text))]
             else:
-                houses = [t.id for t in self.things.values() if t.sort == "house"]
-                found = [self.names.get((space, h, text)) for h in houses]
-        else:
-            found = [self.names.get((space, "", text))]
+                found += [self.names.get((space, t.id, text)) for t in self.of_sort("house")]
         unique = list(dict.fromkeys(i for i in found if i))
         return [i for i in unique if self.things[i].sort in sorts]
 

@@ -60,7 +60,7 @@ class Namer:
             code = "unknown-person" if f.sorts == ("person",) else "unknown-name"
             wanted = " or ".join(f.sorts)
             problems.append(
-                at.finding(code, f"no {wanted} {text!r}", f"a {wanted} of the book", self.like(text, f.sorts), f.name)
+                at.finding(code, f"no {wanted} {text!r}", f"{_a(wanted)} of the book", self.like(text, f.sorts), f.name)
             )
         return ref
 
@@ -73,8 +73,8 @@ class Namer:
 
     def like(self, text: str, sorts: tuple[str, ...]) -> str:
         """The way out for a name that names nothing: the nearest that does."""
-        space = namespace(sorts[0])
-        near = get_close_matches(text, {k[2] for k in self.index.names if k[0] == space}, 1, 0.75)
+        spaces = {namespace(sort) for sort in sorts}
+        near = get_close_matches(text, {k[2] for k in self.index.names if k[0] in spaces}, 1, 0.75)
         return f"Did you mean {near[0]!r}?" if near else "Enter it first, or mend the name."
 
     def people(self, given: Any, at: Spot) -> list[str]:
@@ -108,6 +108,10 @@ class Namer:
                     name,
                     made,
                 )
+
+
+def _a(words: str) -> str:
+    return f"{'an' if words[0] in 'aeiou' else 'a'} {words}"
 
 
 def _given(event: Standing, old: Standing | None, index: Index) -> list[tuple[str, str, str, str, str]]:

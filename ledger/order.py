@@ -7,9 +7,10 @@ order is not guessed: the entry is named in `flags`.
 
 from __future__ import annotations
 
+import itertools
 from typing import NamedTuple
 
-from ledger.acts import AWAY, DAY_RANK, HELD, PAPER, Back, Entry, Enter, Level, Shift, Step
+from ledger.acts import AWAY, DAY_RANK, HELD, PAPER, Back, Enter, Entry, Level, Shift, Step
 from ledger.state import State, is_held
 
 FAR = 1 << 40
@@ -44,7 +45,7 @@ def key(entry: Entry) -> tuple[int, int, int]:
 
 
 def clear(a: Entry, b: Entry) -> bool:
-    """Do the dates settle which of two came first? Two entries of one single day are settled by the order of the day."""
+    """Tell whether the dates settle which of two came first; of one single day, the order of the day does."""
     return a.last < b.first or b.last < a.first or a.first == a.last == b.first == b.last
 
 
@@ -243,7 +244,7 @@ class _Stays:
         for axis in "pstog":
             run = [i for i in placed if axis in es[i].act.axes or "*" in es[i].act.axes]
             run.sort(key=lambda i: (self.stay[placed[i]], placed[i] if axis == "p" else 0, key(es[i])))
-            for a, b in zip(run, run[1:], strict=False):
+            for a, b in itertools.pairwise(run):
                 self.before[b] |= 1 << a
                 if not clear(es[a], es[b]):
                     self._flag("order-assumed", b, a, "its days overlap those of another change of the same thing")

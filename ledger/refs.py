@@ -32,9 +32,7 @@ def ref_fields(model: type[Carried]) -> tuple[RefField, ...]:
 @cache
 def text_fields(model: type[Carried]) -> tuple[tuple[str, str], ...]:
     """(name in bytes, attribute) of the fields that hold free text."""
-    return tuple(
-        (info.alias or attr, attr) for attr, info in model.model_fields.items() if _has(info.annotation, Text)
-    )
+    return tuple((info.alias or attr, attr) for attr, info in model.model_fields.items() if _has(info.annotation, Text))
 
 
 def _names(annotation: Any) -> Names | None:

@@ -4,15 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 import orjson
 
 from ledger import kinds
-from ledger.fold import Tale, tell
+from ledger.admission import Touched, differences, mentioned
 from ledger.index import Index, Standing
 from ledger.posting import Posting, Weighted
 from ledger.store.port import StoredEvent
+
+
+class Refolded(NamedTuple):
+    """What the rules make of one batch: lines, open rows, and which event speaks of which subject."""
+
+    known_from: int
+    postings: tuple[Posting, ...]
+    open_rows: tuple[Weighted, ...]
+    subjects: tuple[tuple[str, int], ...]
 
 
 def standing(content: dict[str, Any], index: Index) -> tuple[Standing, int | None]:
@@ -47,28 +56,25 @@ def extend(index: Index, events: Iterable[StoredEvent]) -> None:
     index.forget_undo()
 
 
-def refold(events: Iterable[StoredEvent]) -> Iterator[tuple[int, list[Posting], list[Weighted]]]:
-    """(known from, postings, open rows) of every batch, worked out anew from the bytes alone."""
-    from ledger.admission import Touched, differences
-
+def refold(events: Iterable[dict[str, Any]]) -> Iterator[Refolded]:
+    """What every batch must have posted, worked out anew from the content of the events alone."""
     index = Index()
     touched: dict[str, Touched] = {}
+    subjects: list[tuple[str, int]] = []
     start = 0
-    for stored in events:
-        content = orjson.loads(stored.data)
+    for content in events:
         event, superseded = standing(content, index)
         old = index.standing.get(event.root) if superseded else None
-        subjects = dict.fromkeys([*(old.subjects() if old else []), *event.subjects()])
-        before = {s: index.tale(s) if s in index.of_subject else Tale() for s in subjects if s not in touched}
+        speaks_of = dict.fromkeys([*(old.subjects() if old else []), *event.subjects()])
+        for subject in speaks_of:
+            if subject not in touched:
+                touched[subject] = Touched(index.tale(subject))
         index.apply(event, superseded, content["row_key"])
-        for subject in subjects:
-            touched.setdefault(subject, Touched(before.get(subject, Tale())))
+        for subject in speaks_of:
             touched[subject].steps.append((event.seq, index.entries(subject)))
+        subjects += [(s, event.seq) for s in mentioned(event)]
         if content["batch"]["no"] == content["batch"]["of"]:
             postings, rows = differences(index, touched, start, event.seq)
-            yield event.seq, postings, rows
-            start, touched = event.seq, {}
+            yield Refolded(event.seq, tuple(postings), tuple(rows), tuple(subjects))
+            start, touched, subjects = event.seq, {}, []
             index.forget_undo()
-
-
-__all__ = ["extend", "refold", "standing", "tell"]

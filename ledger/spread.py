@@ -11,7 +11,7 @@ is never too narrow for any filter.
 
 from __future__ import annotations
 
-from itertools import permutations
+from itertools import pairwise, permutations
 from typing import NamedTuple
 
 from ledger.acts import Cell, Entry, Level, Step
@@ -45,7 +45,7 @@ def window(
     flows = {i: t.flows for i, t in zip(story, told, strict=True)}
     out: list[OpenRow] = []
     parts: dict[int, list[tuple[int, int]]] = {}  # root -> stretches on which it is a choice of its own
-    for day, until in zip(days, days[1:], strict=False):
+    for day, until in pairwise(days):
         pending = [i for i in story if lo[i] <= day < hi[i]]
         if not pending:
             continue
@@ -184,15 +184,18 @@ def _balances(told: list[Told]) -> dict[Cell, int]:
 
 
 def _spread(traces: list[_Trace], cap: int) -> list[dict[Cell, int]]:
-    """`cap` animals over the cells they could have stood in: each order of filling once, so that for any
-    choice of cells some state has the most in them."""
+    """`cap` animals over the cells they could have stood in, each order of filling once.
+
+    So for any choice of cells some state has the most in them.
+    """
     traces = [t for t in traces if t.n]
     orders = (
         permutations(traces) if len(traces) <= MANY else [tuple(traces[i:] + traces[:i]) for i in range(len(traces))]
     )
     out: list[dict[Cell, int]] = []
     for filling in orders:
-        left, state = cap, {}
+        left = cap
+        state: dict[Cell, int] = {}
         for trace in filling:
             k = min(left, trace.n)
             if k:

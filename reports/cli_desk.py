@@ -13,6 +13,7 @@ from ledger.words import LETTER_OF, SEXES
 from reports import cli_say as out
 from reports.cli_book import INVENTED, existing, today
 from reports.cli_guard import Stop
+from reports.cli_words import day as typed_day
 from reports.cli_words import next_number
 
 if TYPE_CHECKING:
@@ -74,6 +75,19 @@ class Desk:
         """The civil date of the first house."""
         houses = self.houses
         return today(str(houses[0].fields["time_zone"]) if houses else "UTC")
+
+    def iso(self, text: str) -> str:
+        """A day as typed (`today`, `monday`), in ISO; other dates as they are."""
+        return typed_day(text, self.today())
+
+    def stands(self, subject: str) -> list[str]:
+        """Where the animals of a subject stand today: `37 in T3`, place by place."""
+        cells: Counter[str] = Counter()
+        for cell, n in self.book.index.cells(subject, self.today().toordinal()).items():
+            cells[cell.place] += n
+        return [
+            f"{n} {'in' if place[1:2] == '-' else ''} {self._name(place, {})}" for place, n in cells.items() if n > 0
+        ]
 
     def head_line(self, what: str) -> str:
         """House, what is done, by whom, position."""

@@ -11,7 +11,7 @@ from reports import cli_say as out
 from reports.cli_ask import Asking, list_fields
 from reports.cli_desk import Desk
 from reports.cli_guard import WELL, Stop, code_of, end
-from reports.cli_words import Mistyped, day, entry, event_ref, pairs, several, spoken
+from reports.cli_words import Mistyped, entry, event_ref, pairs, several, spoken
 
 if TYPE_CHECKING:
     from ledger.book import Outcome
@@ -57,7 +57,7 @@ def record(kind: str, typed: Sequence[str], ways: Ways) -> None:
     desk = Desk(ways.book, ways.by)
     try:
         asking = Asking(desk, name, sys.stdin.isatty())
-        fields = asking.complete(fields, count)
+        fields, count = asking.complete(fields, count)
         while True:
             entries = several(entry(name, fields, desk.today()), count)
             outcome = _record_once(desk, entries, ways, asking)
@@ -99,18 +99,18 @@ def correct(event: str, typed: Sequence[str], reason: str, ways: Ways) -> None:
     desk = Desk(ways.book, ways.by)
     try:
         asking = Asking(desk, "", sys.stdin.isatty())
-        occurred = fields.pop("occurred", None)
-        if occurred is not None:
-            occurred = day(str(occurred), desk.today())
-        changes = {**entry("", fields, desk.today())["payload"], **taken_out}
-        if not changes and occurred is None:
+        given = entry("", fields, desk.today())
+        changes = {**given.pop("payload"), **taken_out}
+        if not changes and len(given) == 1:
             raise Stop("Say what to put right: field=value, or occurred=….")
+        made = desk.book.correction(event_ref(event), changes, reason=reason, text=ways.because)
+        if not isinstance(made, dict):
+            out.findings([made])
+            end(code_of([made]), "Nothing is recorded.")
+        whole = {**made, **given, "kind": made["kind"]}
 
         def attempt(accept: dict[str, str], dry: bool) -> Outcome:
-            return desk.book.correct(
-                event_ref(event), changes, reason=reason, text=ways.because, occurred=occurred, by=desk.by,
-                accept=accept, dry_run=dry,
-            )  # fmt: skip
+            return desk.book.append(whole, by=desk.by, accept=accept, dry_run=dry, basis=desk.basis)
 
         out.say(desk.head_line(f"correct {event}"))
         finish(write(desk, attempt, [], ways, asking))
@@ -126,9 +126,7 @@ def strike_out(event: str, reason: str, ways: Ways) -> None:
         ref = event_ref(event)
 
         def attempt(accept: dict[str, str], dry: bool) -> Outcome:
-            return desk.book.strike_out(
-                ref, reason=reason, text=ways.because, by=desk.by, accept=accept, dry_run=dry
-            )
+            return desk.book.strike_out(ref, reason=reason, text=ways.because, by=desk.by, accept=accept, dry_run=dry)
 
         out.say(desk.head_line(f"strike out {event}"))
         finish(write(desk, attempt, [], ways, Asking(desk, "", sys.stdin.isatty())))

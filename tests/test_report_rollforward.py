@@ -183,7 +183,8 @@ def one(lines: list[dict[str, Any]], how: str, house: str, period: Period = Y202
     copy, names, known = book_of(lines)
     rows = rollforward(copy, names, period, known, Basis(how, house), **asked).to_dicts()  # type: ignore[arg-type]
     assert all(row["adds_up"] for row in rows)
-    return [{k: v for k, v in row.items() if v not in (0, "", True) and k in ("sex", "opening", "closing", *MOVEMENTS)} for row in rows]
+    shown = ("sex", "opening", *MOVEMENTS, "closing")
+    return [{k: row[k] for k in shown if row[k]} for row in rows]
 
 
 def test_a_loan_between_members() -> None:

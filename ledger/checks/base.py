@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from ledger.draft import Draft
@@ -10,7 +11,8 @@ if TYPE_CHECKING:
     from ledger.posting import Posting
 
 
-class Batch(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Batch:
     """A batch applied to the index: its drafts, what it would post, and the position before it.
 
     `check` (is what stands plausible) builds one from standing events, with no postings.

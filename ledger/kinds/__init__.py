@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from difflib import get_close_matches
+
 from ledger.kinds import (
     acquisition,
     birth,
@@ -38,6 +40,8 @@ from ledger.kinds import (
 )
 from ledger.kinds._kind import Kind
 
+__all__ = ["KINDS", "Kind", "load", "nearest", "schema"]
+
 # in the order of the generated page
 _LIST = (
     *(book, person, house, party, enclosure, enclosure_changed, enclosure_closed, taxon),
@@ -58,3 +62,8 @@ def load(name: str) -> Kind:
 def schema(name: str) -> dict[str, object]:
     """JSON Schema (2020-12) of a kind's payload as people type it. `KeyError` where there is no such kind."""
     return KINDS[name].schema()
+
+
+def nearest(name: str) -> str:
+    """The kind most like a mistyped one; "" where none is."""
+    return next(iter(get_close_matches(name.strip().lower().replace(" ", "_"), KINDS, 1, 0.6)), "")

@@ -15,7 +15,7 @@ from ledger.kinds.base import Names, Ref
 def refuse(field: str, found: str, expected: str, way_out: str, code: str = "bad-field") -> NoReturn:
     """Raise inside a validator. The error's type is the finding's code and its `ctx` holds the four parts."""
     raise PydanticCustomError(
-        code,  # type: ignore[arg-type]  # a finding's code, not one of pydantic's own
+        code,
         "{found}; expected {expected}. {way_out}",
         {"field": field, "found": found, "expected": expected, "way_out": way_out},
     )

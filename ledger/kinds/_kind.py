@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from difflib import get_close_matches
 from types import ModuleType, UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
@@ -24,43 +25,47 @@ class Kind:
 
     def __init__(self, module: ModuleType) -> None:
         self.module = module
-        self.name: str = module.NAME
-        self.version: int = module.VERSION
-        self.one_day: bool = module.ONE_DAY
+        self.NAME: str = module.NAME
+        self.VERSION: int = module.VERSION
+        self.ONE_DAY: bool = module.ONE_DAY
+        self.Payload: type[Carried] = module.Payload
+        self.LATER: dict[str, str] = module.Payload.LATER
         self.subject_fields: tuple[str, ...] = module.SUBJECT_FIELDS
-        self.payload: type[Carried] = module.Payload
-        self.later: dict[str, str] = module.Payload.LATER
         self.follows: dict[str, tuple[str, ...]] = getattr(module, "FOLLOWS", {})
         self.upcasts: dict[int, Upcast] = getattr(module, "UPCASTS", {})
         self.names: dict[str, Names] = {}
         self.texts: tuple[str, ...] = ()
-        for key, field in self.payload.model_fields.items():
+        for key, field in self.Payload.model_fields.items():
             written = field.alias or key
             marks = [*field.metadata, *_marks(field.annotation)]
-            self.names |= {written: mark for mark in marks if isinstance(mark, Names)}
+            named = [mark for mark in marks if isinstance(mark, Names)]
+            if named:
+                self.names[written] = named[0]
             if Text in marks:
                 self.texts += (written,)
 
     def read(self, payload: dict[str, Any], version: int) -> Carried:
         """A stored payload of any version up to this one. `pydantic.ValidationError` where it does not fit."""
-        return self.payload.model_validate(self.upcast(payload, version))
+        return self.Payload.model_validate(self.upcast(payload, version))
 
     def upcast(self, payload: dict[str, Any], version: int) -> dict[str, Any]:
         """A stored payload in the shape of today; each step is pure. `ValueError` for a version yet to come."""
-        if version > self.version:
-            raise ValueError(f"{self.name} of version {version} is newer than this program, which knows {self.version}")
-        for step in range(version, self.version):
+        if version > self.VERSION:
+            raise ValueError(f"{self.NAME} of version {version} is newer than this program, which knows {self.VERSION}")
+        for step in range(version, self.VERSION):
             payload = self.upcasts[step](payload)
         return payload
 
     def fill(self, payload: Carried, look: Look) -> Carried:
         """What a person need not type. `CannotFill` where a person must say. Names must bear their ids already."""
         fill = getattr(self.module, "fill", None)
-        return payload if fill is None else fill(payload, look)  # type: ignore[no-any-return]
+        filled: Carried = payload if fill is None else fill(payload, look)
+        return filled
 
     def acts(self, payload: Carried) -> tuple[Act, ...]:
         """What a stored payload does to its subjects. Total; pure."""
-        return self.module.acts(payload)  # type: ignore[no-any-return]
+        acts: tuple[Act, ...] = self.module.acts(payload)
+        return acts
 
     def corrected(self, payload: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
         """A payload with some fields changed; None takes a field out. What followed from them is to be filled anew."""
@@ -71,9 +76,20 @@ class Kind:
         out |= changes
         return {field: value for field, value in out.items() if value is not None}
 
-    def way_out(self, where: tuple[int | str, ...]) -> str | None:
-        """The way out for a field that a later version takes, by pydantic's `loc`; None for any other field."""
-        return self.later.get(".".join(str(part) for part in where))
+    def later(self, payload: dict[str, Any]) -> list[tuple[str, str]]:
+        """Fields of a typed payload that a later version takes, each with the way out."""
+        found = []
+        for name, way_out in self.LATER.items():
+            outer, _, inner = name.partition(".")
+            value = payload.get(outer)
+            if (inner and isinstance(value, dict) and inner in value) or (not inner and outer in payload):
+                found.append((name, way_out))
+        return found
+
+    def nearest_field(self, name: str) -> str:
+        """The field most like a mistyped one; "" where none is."""
+        fields = [field.alias or key for key, field in self.Payload.model_fields.items()]
+        return next(iter(get_close_matches(name, fields, 1, 0.6)), "")
 
     def schema(self) -> dict[str, Any]:
         """JSON Schema (2020-12) of the payload as people type it."""

@@ -40,7 +40,9 @@ def standing_there(p: Passing, source: Ref, look: Look) -> dict[Cell, int]:
         held = {c: n for c, n in held.items() if c.owner == ident(p.owner)}
     if not held:
         found = f"none of {called(source)} stands there on that day"
-        raise CannotFill("from", found, "animals that can pass", "Give the day and the place they were there.", "not-there")
+        raise CannotFill(
+            "from", found, "animals that can pass", "Give the day and the place they were there.", "not-there"
+        )
     return held
 
 
@@ -51,7 +53,9 @@ def fill_source(p: Q, source: Ref, look: Look) -> Q:
     place = the_one({c.place for c in held}, look, "from", f"{name} stands in", "the place they are taken from")
     held = {c: n for c, n in held.items() if c.place == place}
     owner = the_one({c.owner for c in held}, look, "owner", f"animals of {name} there are owned by", "whose they are")
-    standing = the_one({c.standing for c in held}, look, "standing", f"animals of {name} there stand as", "which of them")
+    standing = the_one(
+        {c.standing for c in held}, look, "standing", f"animals of {name} there stand as", "which of them"
+    )
     taxon = next(iter(held)).taxon
     return with_(p, from_=look.ref(place), taxon=look.ref(taxon), owner=look.ref(owner), standing=standing)
 
@@ -70,7 +74,14 @@ def fill_target(p: Q, target: Ref | None, look: Look) -> Q:
 
 
 def passing_acts(
-    p: Passing, source: Ref, target: Ref, amount: Amount, *, animal_goes: bool = False, opens: bool = False, one: bool = False
+    p: Passing,
+    source: Ref,
+    target: Ref,
+    amount: Amount,
+    *,
+    animal_goes: bool = False,
+    opens: bool = False,
+    one: bool = False,
 ) -> tuple[Act, ...]:
     """One act for each of the two subjects. `opens`: the target is a new number; `one`: it is an individual."""
     owner = ident(p.owner)

@@ -24,14 +24,14 @@ _SHORT = {
 
 def schema_of(kind: Kind) -> dict[str, Any]:
     """The payload's schema, with the short ways of writing."""
-    made = kind.payload.model_json_schema(by_alias=True)
+    made = kind.Payload.model_json_schema(by_alias=True)
     defs = made.get("$defs", {})
     for name, short in _SHORT.items():
         if name in defs:
             defs[name] = {"anyOf": [short, defs[name]]}
-    made = _sexes(made)
-    made |= {"$schema": _DIALECT, "title": kind.name, "description": kind.story()[""]}
-    return made
+    out: dict[str, Any] = _sexes(made)
+    out |= {"$schema": _DIALECT, "title": kind.NAME, "description": kind.story()[""]}
+    return out
 
 
 def _sexes(node: Any) -> Any:

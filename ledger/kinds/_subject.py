@@ -172,6 +172,7 @@ def fill_all_there(payload: R, look: Look) -> R:
     owner = ident(payload.owned_by)
     there = {c: n for c, n in look.cells(payload.lot).items() if c.place == place and owner in ("", c.owner)}
     if not there:
-        found = f"none of {called(payload.lot)} stands in {called(payload.from_) if isinstance(payload.from_, Ref) else place}"
+        there_said = called(payload.from_) if isinstance(payload.from_, Ref) else place
+        found = f"none of {called(payload.lot)} stands in {there_said}"
         raise CannotFill("from", found, "a place where it stands on that day", "Check place and day.", "not-there")
     return with_(payload, how_many=counts_of(there))

@@ -1,30 +1,102 @@
 """The table of a transfer: terms by direction give holder, owner and standing after, and the title needed.
 
-| terms | out to a party | between members | in from a party |
+| terms | out to a party (owner, title needed) | between members | in from a party |
 |---|---|---|---|
-| sale, donation, exchange | owner the receiver; needs the giver's title; gone | the same, stays in the book | owner the receiver |
-| loan, breeding loan, held for another | owner stays; needs the giver's title; followed | the same | owner the giver |
-| their returns, return to owner | gone; an outside party owns it | owner stays; not the giver's | back; not the giver's |
-| delivery after title passed | gone; needs the receiver's title | needs the receiver's title | the same |
+| sale, donation, exchange | to the receiver; giver's title; gone | to the receiver; giver's title | to the receiver |
+| loan, breeding loan, held for another | owner stays; giver's title; followed | the same | owner the giver |
+| their returns, return to owner | an outside party's title; gone | owner stays; not the giver's | not the giver's |
+| delivery after title passed | receiver's title; gone | receiver's title | receiver's title |
 
 *Held for another* sets that standing on what comes in or passes between members; its return sets *collection*.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from typing import Literal, Self, TypeVar
+
+from pydantic import Field, model_validator
 
 from ledger.acts import AWAY, HELD, WHOLE_LOT_LEAVES, Act, Amount, Back, Cell, Enter, Shift, Step
-from ledger.kinds._subject import as_place, away, called, ident, in_house, place_of, the_one, with_
-from ledger.kinds.base import CannotFill, Look, Ref
-
-if TYPE_CHECKING:
-    from ledger.kinds.transfer import Payload
+from ledger.kinds._fields import Place, Standing, refuse
+from ledger.kinds._subject import as_place, away, called, check_numbers, ident, in_house, place_of, the_one, with_
+from ledger.kinds.base import (
+    CannotFill,
+    Carried,
+    Code,
+    Counts,
+    Enclosure,
+    House,
+    Look,
+    MaybeNewAnimal,
+    MaybeNewLot,
+    Party,
+    Ref,
+    Sex,
+    Taxon,
+)
 
 PASS_TITLE = ("sale", "donation", "exchange")
 LEND = ("loan", "breeding_loan", "held_for_another")
 RETURN = ("loan_return", "breeding_loan_return", "held_for_another_return", "return_to_owner")
 DELIVER = "delivery_after_title_passed"
+
+
+Terms = Literal[
+    "sale",
+    "donation",
+    "exchange",
+    "loan",
+    "loan_return",
+    "breeding_loan",
+    "breeding_loan_return",
+    "held_for_another",
+    "held_for_another_return",
+    "delivery_after_title_passed",
+    "return_to_owner",
+]
+
+
+class Passage(Carried):
+    """What the terms are about: who, from whom, to whom, and what follows from it."""
+
+    animal: MaybeNewAnimal | None = None
+    lot: MaybeNewLot | None = None
+    from_: Party = Field(alias="from")
+    to: Party
+    terms: Terms
+    how_many: Counts | None = None
+    leaving: Place | None = None
+    owned_by: Party | None = None
+    enclosure: Enclosure | None = None
+    taxon: Taxon | None = None
+    sex: Sex | None = None
+    holder: House | None = None
+    owner: Party | None = None
+    standing: Standing | None = None
+    addition: Literal[True] | None = None
+    new_number: Code | None = None
+
+    @model_validator(mode="after")
+    def _fits(self) -> Self:
+        if (self.animal is None) == (self.lot is None):
+            found = "neither an animal nor a lot" if self.animal is None else "both an animal and a lot"
+            refuse("animal", found, "exactly one of them", "Name the animal or the lot that passes.")
+        check_numbers(self.animal, self.how_many)
+        if self.lot is not None and self.sex is not None:
+            refuse("sex", "a sex for a lot", "how many of each sex", "Say how_many=males.females.unknown.")
+        if self.lot is None and (self.leaving or self.owned_by):
+            refuse("leaving", "a place one animal leaves", "no place: it leaves where it is", "Leave it out.")
+        return self
+
+    def subject(self) -> Ref:
+        """The animal or the lot."""
+        one = self.animal or self.lot
+        assert one is not None
+        return one
+
+
+T = TypeVar("T", bound=Passage)
 
 
 def member(ref: Ref) -> bool:
@@ -35,13 +107,13 @@ def member(ref: Ref) -> bool:
 # --- filling in -----------------------------------------------------------------------------------
 
 
-def fill_transfer(p: Payload, look: Look) -> Payload:
+def fill_transfer(p: T, look: Look) -> T:
     """All that follows from the terms, the direction and where the subject stands."""
     if ident(p.from_) == ident(p.to):
         raise CannotFill("to", f"from and to are both {called(p.to)}", "two parties", "Say who gives and who receives.")
     new = look.is_new(p.subject())
     if not member(p.to):
-        p = _outwards(p, look, new)
+        p = _outwards(p, new=new)
     elif p.enclosure is None:
         expected = f"the enclosure at {called(p.to)} they come into"
         raise CannotFill("enclosure", "no enclosure", expected, "Say enclosure=….")
@@ -54,7 +126,7 @@ def fill_transfer(p: Payload, look: Look) -> Payload:
     return _fill_coming(p, look) if member(p.to) else _fill_part(p, look, away)
 
 
-def _outwards(p: Payload, look: Look, new: bool) -> Payload:
+def _outwards(p: T, *, new: bool) -> T:
     if p.enclosure is not None or p.new_number is not None:
         field = "enclosure" if p.enclosure is not None else "new_number"
         found = f"{field} for {called(p.to)}, which is no house of this book"
@@ -65,10 +137,11 @@ def _outwards(p: Payload, look: Look, new: bool) -> Payload:
     if not member(p.from_) and p.terms in PASS_TITLE:
         found = f"{p.terms} between two parties outside the book"
         raise CannotFill("terms", found, "terms that leave the owner", "Say who owns it now by a title_change.")
+    _no_owner(p)
     return with_(p, owner=p.owner or (p.to if p.terms in PASS_TITLE else None))
 
 
-def _fill_new(p: Payload) -> Payload:
+def _fill_new(p: T) -> T:
     if member(p.from_):
         found = f"{called(p.subject())} is not in the book"
         raise CannotFill("animal", found, f"what {called(p.from_)} holds", "Check the number.", "unknown-name")
@@ -81,19 +154,20 @@ def _fill_new(p: Payload) -> Payload:
     return with_(p, sex=sex, owner=p.owner or _owner_after(p), standing=p.standing or _standing_after(p))
 
 
-def _owner_after(p: Payload) -> Ref:
+def _owner_after(p: Passage) -> Ref:
     return p.from_ if p.terms in LEND else p.to
 
 
-def _standing_after(p: Payload) -> str:
+def _standing_after(p: Passage) -> str:
     return "held_for_another" if p.terms == "held_for_another" else "collection"
 
 
-def _fill_coming(p: Payload, look: Look) -> Payload:
+def _fill_coming(p: T, look: Look) -> T:
     there = [c for c in look.cells(p.subject()) if away(c) and c.place == ident(p.from_)]
     back = p.terms in RETURN or (p.terms == DELIVER and (p.animal is not None or bool(there)))
     _known(p, addition=p.lot is not None and not back)
     if back:
+        _no_owner(p)
         return p
     p = with_(p, owner=p.owner or _owner_after(p), standing=p.standing or _standing_after(p))
     if p.lot is None:
@@ -106,7 +180,14 @@ def _fill_coming(p: Payload, look: Look) -> Payload:
     return with_(p, addition=True, taxon=p.taxon or look.ref(next(iter(taxa))))
 
 
-def _known(p: Payload, *, addition: bool = False) -> None:
+def _no_owner(p: Passage) -> None:
+    """Where the terms leave the owner, none is said."""
+    if p.owner is not None and p.terms not in PASS_TITLE:
+        found = f"an owner on the terms {p.terms}"
+        raise CannotFill("owner", found, "no owner: the terms leave it", "Leave it out, or enter a title_change.")
+
+
+def _known(p: Passage, *, addition: bool = False) -> None:
     """What the book knows of a standing subject is not said again."""
     for field in ("sex",) if addition else ("taxon", "sex"):
         if getattr(p, field) is not None:
@@ -115,8 +196,9 @@ def _known(p: Payload, *, addition: bool = False) -> None:
             raise CannotFill(field, found, f"no {field}", way_out)
 
 
-def _fill_going(p: Payload, look: Look) -> Payload:
+def _fill_going(p: T, look: Look) -> T:
     _known(p)
+    _no_owner(p)
     held = {c: n for c, n in look.cells(p.subject()).items() if in_house(c)}
     mine = {c: n for c, n in held.items() if c.holder == ident(p.from_)}
     if held and not mine:
@@ -132,14 +214,13 @@ def _fill_going(p: Payload, look: Look) -> Payload:
     return _fill_part(p, look, lambda c: in_house(c) and c.holder == ident(p.from_))
 
 
-def _standing_between(p: Payload) -> str:
+def _standing_between(p: Passage) -> str:
     changes = {"held_for_another": "held_for_another", "held_for_another_return": "collection"}
     return changes.get(p.terms, "")
 
 
-def _fill_part(p: Payload, look: Look, test: object) -> Payload:
+def _fill_part(p: T, look: Look, test: Callable[[Cell], bool]) -> T:
     """Where part of a lot leaves, and whose animals, if several own animals there."""
-    assert callable(test)
     if p.lot is None or (p.how_many is None and p.leaving is None):
         return p
     cells: dict[Cell, int] = {c: n for c, n in look.cells(p.lot).items() if test(c)}
@@ -163,11 +244,11 @@ def _fill_part(p: Payload, look: Look, test: object) -> Payload:
 # --- acts -----------------------------------------------------------------------------------------
 
 
-def _amount(p: Payload) -> Amount | None:
+def _amount(p: Passage) -> Amount | None:
     return p.how_many.amount() if p.how_many is not None else None
 
 
-def coming(p: Payload) -> Act:
+def coming(p: Passage) -> Act:
     """From outside into a house: a first arrival, more into a standing lot, or a return."""
     one = p.animal is not None
     subject, giver, owner = ident(p.subject()), ident(p.from_), ident(p.owner)
@@ -202,7 +283,7 @@ def coming(p: Payload) -> Act:
     )
 
 
-def passing_on(p: Payload) -> Act:
+def passing_on(p: Passage) -> Act:
     """From one outside party to another, while a member owns it."""
     one, whole = p.animal is not None, p.animal is None and p.how_many is None
     sets = (("place", ident(p.to)), ("holder", ident(p.to)))
@@ -222,7 +303,7 @@ def passing_on(p: Payload) -> Act:
     )
 
 
-def _title_to_go(p: Payload) -> tuple[str, ...]:
+def _title_to_go(p: Passage) -> tuple[str, ...]:
     if p.terms in (*PASS_TITLE, *LEND):
         return ("is", ident(p.from_))
     if p.terms == DELIVER:
@@ -230,7 +311,7 @@ def _title_to_go(p: Payload) -> tuple[str, ...]:
     return ("is_not", ident(p.from_)) if member(p.to) else ("outside",)
 
 
-def going(p: Payload) -> Act:
+def going(p: Passage) -> Act:
     """Out of a house: to an outside party, or to another member."""
     one, whole = p.animal is not None, p.animal is None and p.how_many is None
     stays = member(p.to)

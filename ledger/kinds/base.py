@@ -91,6 +91,7 @@ class HowMany(BaseModel):
         return tuple((word, n) for k, word in SEX_OF.items() if (n := getattr(self, k)))
 
     def total(self) -> int:
+        """All of them together."""
         return self.m + self.f + self.u + self.h
 
 

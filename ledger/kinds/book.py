@@ -54,6 +54,6 @@ class Payload(Carried):
     LATER: ClassVar[dict[str, str]] = {}
 
 
-def acts(p: Payload) -> tuple[Act, ...]:
+def acts(_p: Payload) -> tuple[Act, ...]:
     """None: it moves nobody."""
     return ()

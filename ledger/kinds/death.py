@@ -88,7 +88,7 @@ class Payload(Loss):
     LATER: ClassVar[dict[str, str]] = {
         "brood": "Broods come with a later version; say it in the note.",
         "cohort": "Cohorts of a lot come with a later version; say it in the note.",
-        "written_off": "A body out of an earlier count difference comes with a later version; date it before the count.",
+        "written_off": "A body out of a count difference comes with a later version; date it before the count.",
         "how_many.n": "Deaths without sexes come with a later version; write the number, which means sex unknown.",
     }
 
@@ -100,7 +100,11 @@ class Payload(Loss):
             refuse("circumstance", "a ground or a decision without euthanasia", "a death by euthanasia", way_out)
         if self.sex_found == "unknown":
             refuse("sex_found", "unknown", "male, female or hermaphrodite", "Leave sex_found out.")
-        if self.sex_found and self.how_many and any(s not in ("unknown", self.sex_found) for s, _ in self.how_many.amount()):
+        if (
+            self.sex_found
+            and self.how_many
+            and any(s not in ("unknown", self.sex_found) for s, _ in self.how_many.amount())
+        ):
             way_out = "Say how_many by the sex they had in the book: of unknown sex, or of the sex found."
             refuse("how_many", "animals of another known sex", "animals of unknown sex", way_out)
         return self

@@ -49,10 +49,12 @@ class Payload(Carried):
     @model_validator(mode="after")
     def _something(self) -> Self:
         if not any((self.code, self.name, self.parent, self.section, self.purpose, self.setting)):
-            refuse("enclosure", "no change", "at least one thing that is new", "Say what changes, as in purpose=reserve.")
+            refuse(
+                "enclosure", "no change", "at least one thing that is new", "Say what changes, as in purpose=reserve."
+            )
         return self
 
 
-def acts(p: Payload) -> tuple[Act, ...]:
+def acts(_p: Payload) -> tuple[Act, ...]:
     """None: it moves nobody."""
     return ()

@@ -67,6 +67,6 @@ class Payload(OneSubject):
         return self
 
 
-def acts(p: Payload) -> tuple[Act, ...]:
+def acts(_p: Payload) -> tuple[Act, ...]:
     """None: it moves nobody."""
     return ()

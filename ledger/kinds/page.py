@@ -27,19 +27,19 @@ def page() -> str:
 
 
 def _contents() -> str:
-    rows = [f"| [{k.name}](#{k.name}) | {k.story()['']} |" for k in KINDS.values()]
+    rows = [f"| [{k.NAME}](#{k.NAME}) | {k.story()['']} |" for k in KINDS.values()]
     return "\n".join(["| kind | |", "|---|---|", *rows, ""])
 
 
 def _section(kind: Kind) -> str:
     story = kind.story()
-    out = [f"## {kind.name}", "", story[""], ""]
+    out = [f"## {kind.NAME}", "", story[""], ""]
     for heading in HEADINGS[:-1]:
         out += [f"*{heading}.* {' '.join(story[heading].split())}", ""]
     out += ["*Example*", "", "```json", _one_line(story["Example"]), "```", ""]
     out += _fields(kind)
-    day = "one day, not a range" if kind.one_day else "a day or a range of days"
-    out += [f"Version {kind.version}; `occurred` is {day}.", ""]
+    day = "one day, not a range" if kind.ONE_DAY else "a day or a range of days"
+    out += [f"Version {kind.VERSION}; `occurred` is {day}.", ""]
     return "\n".join(out)
 
 
@@ -54,8 +54,8 @@ def _fields(kind: Kind) -> list[str]:
     for name, form in schema.get("properties", {}).items():
         mark = f"**{name}**" if name in needed else name
         out.append(f"| {mark} | {_takes(kind, name, form)} |")
-    if kind.later:
-        out += ["", "Later: " + ", ".join(f"`{name}`" for name in kind.later) + "."]
+    if kind.LATER:
+        out += ["", "Later: " + ", ".join(f"`{name}`" for name in kind.LATER) + "."]
     return [*out, ""]
 
 
@@ -78,9 +78,8 @@ def _form(form: dict[str, Any]) -> str:
     if "const" in form:
         return f"`{form['const']}`"
     if "$ref" in form:
-        return {"HowMany": "how many", "Ref": "a name", "Text": "free text"}.get(
-            form["$ref"].rsplit("/", 1)[-1], form["$ref"].rsplit("/", 1)[-1].lower()
-        )
+        made_of = str(form["$ref"]).rsplit("/", 1)[-1]
+        return {"HowMany": "how many", "Ref": "a name", "Text": "free text"}.get(made_of, made_of.lower())
     if form.get("type") == "array":
         return f"list of {_form(form['items'])}"
     if form.get("type") == "object":

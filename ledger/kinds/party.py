@@ -61,6 +61,6 @@ class Payload(Carried):
         return value
 
 
-def acts(p: Payload) -> tuple[Act, ...]:
+def acts(_p: Payload) -> tuple[Act, ...]:
     """None: it moves nobody."""
     return ()

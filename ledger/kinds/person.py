@@ -51,6 +51,6 @@ class Payload(Carried):
         return kept_code(value, "person")
 
 
-def acts(p: Payload) -> tuple[Act, ...]:
+def acts(_p: Payload) -> tuple[Act, ...]:
     """None: it moves nobody."""
     return ()

@@ -42,7 +42,18 @@ class Payload(Found):
 
     to: Sex
     evidence: (
-        Literal["colour", "size", "behaviour", "examination", "imaging", "gene", "hormone", "post_mortem", "matured", "other"]
+        Literal[
+            "colour",
+            "size",
+            "behaviour",
+            "examination",
+            "imaging",
+            "gene",
+            "hormone",
+            "post_mortem",
+            "matured",
+            "other",
+        ]
         | None
     ) = None
     holds_since: Since | None = None

@@ -24,70 +24,27 @@ Example
 
 from __future__ import annotations
 
-from typing import ClassVar, Literal, Self
-
-from pydantic import Field, model_validator
+from typing import ClassVar, Literal
 
 from ledger.acts import Act
-from ledger.kinds._fields import CitesPurpose, CitesSource, Edtf, Place, Standing, refuse
-from ledger.kinds._subject import check_numbers
-from ledger.kinds._terms import coming, fill_transfer, going, passing_on
-from ledger.kinds.base import (
-    Carried,
-    Code,
-    Counts,
-    Enclosure,
-    House,
-    Look,
-    MaybeNewAnimal,
-    MaybeNewLot,
-    Party,
-    Ref,
-    Sex,
-    Taxon,
-    Text,
-    Word,
-)
+from ledger.kinds._fields import CitesPurpose, CitesSource, Edtf
+from ledger.kinds._terms import Passage, coming, fill_transfer, going, passing_on
+from ledger.kinds.base import Code, Look, Text, Word
 
 NAME = "transfer"
 VERSION = 1
 ONE_DAY = False
 SUBJECT_FIELDS: tuple[str, ...] = ("animal", "lot")
-
-Terms = Literal[
-    "sale",
-    "donation",
-    "exchange",
-    "loan",
-    "loan_return",
-    "breeding_loan",
-    "breeding_loan_return",
-    "held_for_another",
-    "held_for_another_return",
-    "delivery_after_title_passed",
-    "return_to_owner",
-]
+FOLLOWS = {
+    "terms": ("owner", "standing", "addition", "owned_by"),
+    "from": ("owner", "leaving", "owned_by"),
+    "to": ("owner", "standing"),
+}
 
 
-class Payload(Carried):
+class Payload(Passage):
     """`leaving`: the enclosure part of a lot leaves. `taxon` and `sex` only of a subject new to the book."""
 
-    animal: MaybeNewAnimal | None = None
-    lot: MaybeNewLot | None = None
-    from_: Party = Field(alias="from")
-    to: Party
-    terms: Terms
-    how_many: Counts | None = None
-    leaving: Place | None = None
-    owned_by: Party | None = None
-    enclosure: Enclosure | None = None
-    taxon: Taxon | None = None
-    sex: Sex | None = None
-    holder: House | None = None
-    owner: Party | None = None
-    standing: Standing | None = None
-    addition: Literal[True] | None = None
-    new_number: Code | None = None
     number_there: Code | None = None
     permits: list[Code] | None = None
     source_code: CitesSource | None = None
@@ -108,24 +65,6 @@ class Payload(Carried):
         "brood": "Eggs of a brood come with a later version.",
         "how_many.n": "Totals without sexes come with a later version; write the number, which means sex unknown.",
     }
-
-    @model_validator(mode="after")
-    def _fits(self) -> Self:
-        if (self.animal is None) == (self.lot is None):
-            found = "neither an animal nor a lot" if self.animal is None else "both an animal and a lot"
-            refuse("animal", found, "exactly one of them", "Name the animal or the lot that passes.")
-        check_numbers(self.animal, self.how_many)
-        if self.lot is not None and self.sex is not None:
-            refuse("sex", "a sex for a lot", "how many of each sex", "Say how_many=males.females.unknown.")
-        if self.lot is None and (self.leaving or self.owned_by):
-            refuse("leaving", "a place one animal leaves", "no place: it leaves where it is", "Leave it out.")
-        return self
-
-    def subject(self) -> Ref:
-        """The animal or the lot."""
-        one = self.animal or self.lot
-        assert one is not None
-        return one
 
 
 def fill(p: Payload, look: Look) -> Payload:

@@ -51,6 +51,6 @@ class Payload(OneSubject):
     LATER: ClassVar[dict[str, str]] = {}
 
 
-def acts(p: Payload) -> tuple[Act, ...]:
+def acts(_p: Payload) -> tuple[Act, ...]:
     """None: it moves nobody."""
     return ()

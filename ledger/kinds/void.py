@@ -39,6 +39,6 @@ class Payload(Carried):
     LATER: ClassVar[dict[str, str]] = {}
 
 
-def acts(p: Payload) -> tuple[Act, ...]:
+def acts(_p: Payload) -> tuple[Act, ...]:
     """None of its own: what it strikes out is no longer told."""
     return ()

@@ -8,5 +8,6 @@ from __future__ import annotations
 from ledger.read.copy import AsOf, Copy, Proof, Standing, Store
 from ledger.read.names import Names, Thing
 from ledger.read.positions import NotAPosition, position_of
+from ledger.read.view import View, view
 
-__all__ = ["AsOf", "Copy", "Names", "NotAPosition", "Proof", "Standing", "Store", "Thing", "position_of"]
+__all__ = ["AsOf", "Copy", "Names", "NotAPosition", "Proof", "Standing", "Store", "Thing", "View", "position_of", "view"]

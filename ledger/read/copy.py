@@ -198,6 +198,11 @@ class Copy:
         rows = self.ask("standing_events", kinds=list(kinds), known=known).iter_rows()
         return [Standing._make((*row[:8], orjson.loads(row[8]))) for row in rows]
 
+    def book(self) -> dict[str, Any]:
+        """The log's own first event: log_id, clock_kind, time_zone, hemisphere, floor, rules; empty in an empty log."""
+        rows = self.ask("standing_events", kinds=["book"], known=self.head.position).iter_rows()
+        return next((orjson.loads(row[8]) for row in rows), {})
+
     def late(self, last: date, before: int, known: int) -> pl.DataFrame:
         """Events of days up to `last` that became known only after position `before`, up to `known`."""
         return self.ask("late", last=last, before=before, known=known)

@@ -1,0 +1,227 @@
+"""Asking at a terminal for what is missing: short prompts, proposals to accept with Enter, `?` for what is known."""
+
+from __future__ import annotations
+
+import difflib
+import re
+import sys
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any, Final, get_args, get_origin
+
+from reports import cli_say as out
+
+if TYPE_CHECKING:
+    from ledger.findings import Finding
+    from reports.cli_desk import Desk
+
+ARRIVALS: Final = ("opening", "hatching", "birth", "acquisition")
+SUBJECTS: Final = ("animal", "lot", "into")
+_SEVERAL: Final = re.compile(r"(\d+)\s*x", re.ASCII | re.IGNORECASE)
+_LOT: Final = re.compile(r"\d+(\.\d+\.\d+(\s*\+\s*\d+\s*h?)?)?", re.ASCII)
+_SHOWN: Final = 40  # names listed for `?`
+
+
+def list_fields(kind: str) -> frozenset[str]:
+    """Fields of a kind's payload that hold a list."""
+    from ledger.kinds import KINDS
+
+    model = KINDS[kind].Payload.model_fields
+    return frozenset(info.alias or name for name, info in model.items() if _has_list(info.annotation))
+
+
+def choices(kind: str, field: str) -> list[str]:
+    """The words a field may have, where the list is closed; else none."""
+    from ledger.kinds import KINDS
+
+    for name, info in KINDS[kind].Payload.model_fields.items():
+        if (info.alias or name) == field:
+            return list(_words(info.annotation))
+    return []
+
+
+def _has_list(annotation: Any) -> bool:
+    return get_origin(annotation) is list or any(_has_list(part) for part in get_args(annotation))
+
+
+def _words(annotation: Any) -> Iterator[str]:
+    from typing import Literal
+
+    if get_origin(annotation) is Literal:
+        yield from (word for word in get_args(annotation) if isinstance(word, str))
+    else:
+        for part in get_args(annotation):
+            yield from _words(part)
+
+
+class Asking:
+    """What may be asked of the person: nothing where standard input is not a terminal."""
+
+    def __init__(self, desk: Desk, kind: str, terminal: bool) -> None:
+        self.desk, self.kind, self.terminal = desk, kind, terminal
+        self.asked = False
+
+    # --- before -----------------------------------------------------------------------------------
+
+    def complete(self, fields: dict[str, Any], count: int) -> tuple[dict[str, Any], int]:
+        """The fields with what is missing asked for, in the order of a day sheet, and how many animals they make."""
+        if not self.terminal:
+            return fields, count
+        fields = dict(fields)
+        if "occurred" not in fields:
+            fields["occurred"] = self.ask("occurred", "today")
+        if self.kind in ARRIVALS:
+            count = self._who_arrives(fields, count)
+        elif not any(name in fields for name in SUBJECTS):
+            self._whom(fields)
+        for name in self._needed(fields):
+            fields[name] = self.ask(name)
+        return fields, count
+
+    def _needed(self, fields: dict[str, Any]) -> list[str]:
+        from ledger.kinds import KINDS
+
+        model = KINDS[self.kind].Payload.model_fields
+        needed = [info.alias or name for name, info in model.items() if info.is_required()]
+        if self.kind in ARRIVALS and "into" not in fields:
+            needed.insert(0, "taxon")
+        return [name for name in needed if name not in fields]
+
+    def _who_arrives(self, fields: dict[str, Any], count: int) -> int:
+        if any(name in fields for name in SUBJECTS):
+            if "how_many" not in fields and ("lot" in fields or "into" in fields):
+                fields["how_many"] = self.ask("how_many")
+            return count
+        if "how_many" not in fields and count == 1:
+            said = self._line("How many (1; 12x for animals each with a number; 30 or 2.3.7 for a lot)", "1")
+            if several := _SEVERAL.fullmatch(said):
+                count = max(1, int(several[1][:6]))
+            elif said != "1" and _LOT.fullmatch(said):
+                fields["how_many"] = said
+        if "enclosure" not in fields:
+            fields["enclosure"] = self.ask("enclosure")
+        proposed = self.desk.next_number(fields["enclosure"], self.desk.iso(str(fields["occurred"])))
+        label = "lot" if "how_many" in fields else "animal"
+        fields[label] = self._line(f"{'First number' if count > 1 else 'Accession number'}", proposed)
+        return count
+
+    def _whom(self, fields: dict[str, Any]) -> None:
+        """The animal or lot an entry is about, told apart by the number; and how many of a lot."""
+        from ledger.kinds import KINDS
+
+        model = KINDS[self.kind].Payload.model_fields
+        if "animal" not in model and "lot" not in model:
+            return
+        while True:
+            number = self._line("Animal or lot" if {"animal", "lot"} <= set(model) else "Number")
+            found = self.desk.book.index.find(("animal", "lot"), number)
+            sort = self.desk.book.index.things[found[0]].sort if found else ""
+            if sort in model:
+                break
+            self._near(number, ("animal", "lot"))
+        fields[sort] = number
+        if sort == "lot" and "how_many" in model and "how_many" not in fields:
+            where = "; ".join(self.desk.stands(found[0]))
+            if where:
+                out.say(f"  {number}: {where}", err=True)
+            said = self._line("How many (30, or males.females.unknown; Enter for all)", "", empty=True)
+            if said:
+                fields["how_many"] = said
+
+    # --- after a refusal ----------------------------------------------------------------------------
+
+    def can_mend(self, findings: Sequence[Finding]) -> bool:
+        """Whether a refusal names a field that the person, who was asked already, can give anew."""
+        return self.asked and all(f.field for f in findings)
+
+    def mend(self, fields: dict[str, Any], findings: Sequence[Finding]) -> dict[str, Any]:
+        """The fields with those the findings name asked for anew; Ctrl-C leaves."""
+        fields = dict(fields)
+        for name in dict.fromkeys(f.field.split(".")[0].split("[")[0] for f in findings):
+            fields[name] = self.ask(name, str(fields[name]) if isinstance(fields.get(name), str) else "")
+        return fields
+
+    # --- one question -------------------------------------------------------------------------------
+
+    def ask(self, field: str, proposed: str = "") -> str:
+        """One field. A word of a closed list may be cut short; a name that is not known is asked for again."""
+        words = choices(self.kind, field)
+        label = field.replace("_", " ").capitalize()
+        if words:
+            label += f" ({', '.join(words[:14])})"
+        while True:
+            said = self._line(label, proposed)
+            if said == "?":
+                self._list(words or self._known(field))
+            elif words and said not in words:
+                near = [word for word in words if word.startswith(said.lower().replace(" ", "_"))]
+                if len(near) == 1:
+                    return near[0]
+                if not self._sorts(field):
+                    out.say(f"  one of {', '.join(words)}", err=True)
+                    continue
+                return said
+            elif self._unknown(field, said):
+                self._near(said, self._sorts(field))
+            else:
+                return said
+
+    def _line(self, label: str, proposed: str = "", *, empty: bool = False) -> str:
+        self.asked = True
+        while True:
+            sys.stderr.write(out.safe(f"{label}{f' [{proposed}]' if proposed else ''}: "))
+            sys.stderr.flush()
+            said = input().strip() or proposed
+            if said or empty:
+                return said
+
+    def _sorts(self, field: str) -> tuple[str, ...]:
+        """What a field names, where it names something that must be known already."""
+        from ledger.kinds import KINDS
+        from ledger.refs import ref_fields
+
+        for ref in ref_fields(KINDS[self.kind].Payload):
+            if ref.name == field and ref.new == "never":
+                return ref.sorts
+        return ()
+
+    def _unknown(self, field: str, said: str) -> bool:
+        sorts = self._sorts(field)
+        return bool(sorts) and said not in choices(self.kind, field) and not self.desk.book.index.find(sorts, said)
+
+    def _known(self, field: str) -> list[str]:
+        things = [t for sort in self._sorts(field) for t in self.desk.book.index.of_sort(sort)]
+        return [f"{t.code}  {t.fields.get('name') or ''}".rstrip() for t in things]
+
+    def _list(self, words: Sequence[str]) -> None:
+        for word in words[:_SHOWN]:
+            out.say(f"  {word}", err=True)
+        if len(words) > _SHOWN:
+            out.say(f"  … and {len(words) - _SHOWN} more", err=True)
+        if not words:
+            out.say("  free text", err=True)
+
+    def _near(self, said: str, sorts: Sequence[str]) -> None:
+        codes = [t.code for sort in sorts for t in self.desk.book.index.of_sort(sort)]
+        near = difflib.get_close_matches(said, codes, 4, 0.6)
+        hint = f"; near it: {', '.join(near)}" if near else ""
+        out.say(f"  “{said}” is not in the book{hint} (? lists what is)", err=True)
+
+    # --- warnings and consent -----------------------------------------------------------------------
+
+    def accept(self, warnings: Sequence[Finding]) -> dict[str, str]:
+        """A reason for each code of warning, where the person is being asked anyway; Enter leaves it standing."""
+        if not self.asked:
+            return {}
+        reasons = {}
+        for code in dict.fromkeys(f.code for f in warnings):
+            said = self._line(f"Why is that right all the same ({code}; Enter: it is not)", "", empty=True)
+            if not said:
+                return {}
+            reasons[code] = said
+        return reasons
+
+    def agree(self) -> bool:
+        """Consent to write, asked only where something was asked before."""
+        if not self.asked:
+            return True
+        return self._line("Record it (yes, no)", "yes").lower() in ("y", "yes")
