@@ -128,7 +128,7 @@ def _together(event: dict[str, Any]) -> Iterator[str]:
 def commits(value: Any) -> Iterator[str]:
     """Every commitment to a detached text inside a value, in hex."""
     if isinstance(value, dict):
-        if value.keys() == {"commit"} and isinstance(value["commit"], str):
+        if _COMMIT(value):
             yield value["commit"]
         for inner in value.values():
             yield from commits(inner)

@@ -45,9 +45,9 @@ def census(
 
     By taxon, class, enclosure, section, purpose, holder or owner, or several: --by enclosure,taxon.
     """
-    from reports import cli_read
+    from reports import cli_book, cli_read
 
-    cli_read.census(cli_read.Asked(book, known_at, house, owned, form), on, keys)
+    cli_read.census(cli_book.Asked(book, known_at, house, owned, form), on, keys)
 
 
 @app.command(short_help="A year’s roll-forward: it adds up.")
@@ -61,9 +61,9 @@ def year(
     book: BookAt = None,
 ) -> None:
     """The roll-forward of a year: opening, what came, what went, closing; it adds up to the animal."""
-    from reports import cli_read
+    from reports import cli_book, cli_read
 
-    cli_read.year(cli_read.Asked(book, known_at, house, owned, form), year, starts)
+    cli_read.year(cli_book.Asked(book, known_at, house, owned, form), year, starts)
 
 
 @app.command(short_help="What came and went, with papers.")
@@ -77,9 +77,9 @@ def register(
     book: BookAt = None,
 ) -> None:
     """Every acquisition and disposition of a period, with source, terms and permits; else of this year."""
-    from reports import cli_read
+    from reports import cli_book, cli_read
 
-    cli_read.register(cli_read.Asked(book, known_at, house, owned, form), first, last)
+    cli_read.register(cli_book.Asked(book, known_at, house, owned, form), first, last)
 
 
 @app.command("over-time", short_help="The census over time, and a chart.")
@@ -95,9 +95,9 @@ def over_time(
     book: BookAt = None,
 ) -> None:
     """The census on a series of days, in one question; else of the last twelve months."""
-    from reports import cli_read
+    from reports import cli_book, cli_read
 
-    cli_read.over_time(cli_read.Asked(book, known_at, house, owned, form), first, last, every, chart)
+    cli_read.over_time(cli_book.Asked(book, known_at, house, owned, form), first, last, every, chart)
 
 
 @app.command(short_help="Write the annual report.")

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from datetime import time as clock
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, Literal, NamedTuple
 from zoneinfo import ZoneInfo
 
 from reports.cli_guard import ENVIRONMENT, Stop
@@ -183,7 +183,7 @@ def _known(copy: Copy, typed: str | None) -> tuple[int, datetime]:
 def _basis(names: Names, asked: Asked) -> tuple[str, Basis]:
     from reports.common import Basis
 
-    how = "owned" if asked.owned else "held"
+    how: Literal["owned", "held"] = "owned" if asked.owned else "held"
     if asked.house == ALL_HOUSES:
         return "", Basis(how, "")
     try:

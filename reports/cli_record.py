@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 from reports import cli_say as out
 from reports.cli_ask import Asking, list_fields
@@ -41,7 +41,11 @@ class Ways(NamedTuple):
         return dict.fromkeys(self.accept, self.because or "")
 
 
-Try = Callable[[dict[str, str], bool], "Outcome"]  # accepted warnings, dry run
+class Try(Protocol):
+    """One attempt at an entry: accepted warnings by code, and whether it is only tried."""
+
+    def __call__(self, accept: dict[str, str], *, dry: bool) -> Outcome:
+        """What became of it, or would become."""
 
 
 def record(kind: str, typed: Sequence[str], ways: Ways) -> None:
@@ -71,7 +75,7 @@ def record(kind: str, typed: Sequence[str], ways: Ways) -> None:
 def _record_once(desk: Desk, entries: list[dict[str, Any]], ways: Ways, asking: Asking) -> Outcome | None:
     """Try and write; an outcome that was refused comes back only where the person may mend it."""
 
-    def attempt(accept: dict[str, str], dry: bool) -> Outcome:
+    def attempt(accept: dict[str, str], *, dry: bool) -> Outcome:
         return desk.book.append(entries, by=desk.by, accept=accept, dry_run=dry, basis=desk.basis)
 
     one = entries[0]
@@ -109,7 +113,7 @@ def correct(event: str, typed: Sequence[str], reason: str, ways: Ways) -> None:
             end(code_of([made]), "Nothing is recorded.")
         whole = {**made, **given, "kind": made["kind"]}
 
-        def attempt(accept: dict[str, str], dry: bool) -> Outcome:
+        def attempt(accept: dict[str, str], *, dry: bool) -> Outcome:
             return desk.book.append(whole, by=desk.by, accept=accept, dry_run=dry, basis=desk.basis)
 
         out.say(desk.head_line(f"correct {event}"))
@@ -125,7 +129,7 @@ def strike_out(event: str, reason: str, ways: Ways) -> None:
     try:
         ref = event_ref(event)
 
-        def attempt(accept: dict[str, str], dry: bool) -> Outcome:
+        def attempt(accept: dict[str, str], *, dry: bool) -> Outcome:
             return desk.book.strike_out(ref, reason=reason, text=ways.because, by=desk.by, accept=accept, dry_run=dry)
 
         out.say(desk.head_line(f"strike out {event}"))
@@ -153,7 +157,7 @@ def _count(value: Any) -> int:
 def write(desk: Desk, attempt: Try, entries: list[dict[str, Any]], ways: Ways, asking: Asking) -> Outcome:
     """A dry run first, its effect shown; then, where nothing stands against it, the real one."""
     accept = ways.accepted()
-    tried = attempt(accept, True)
+    tried = attempt(accept, dry=True)
     if tried.already and not tried.events and not tried.postings and tried.landed:
         return tried
     if tried.refusals:
@@ -173,7 +177,7 @@ def write(desk: Desk, attempt: Try, entries: list[dict[str, Any]], ways: Ways, a
     if not asking.agree():
         out.say("Nothing is recorded.")
         end(WELL)
-    return attempt(accept, False)
+    return attempt(accept, dry=False)
 
 
 def finish(outcome: Outcome) -> None:

@@ -99,5 +99,3 @@ def refold(events):
         if seq == end:
             yield Expected(end, lines, rows, subjects)
             lines, rows, subjects = (), (), ()
-
-

@@ -9,6 +9,7 @@ from typing import Any
 
 from ledger.chain import digest
 from ledger.event import leaf
+from ledger.store.errors import NoSuch
 from ledger.store.port import BatchRow, Derived, Head, StoredEvent
 from ledger.store.rows import typed_posting
 
@@ -116,6 +117,9 @@ class Paper:
 
     def batches(self, after: int = 0, upto: int | None = None) -> Iterator[BatchRow]:
         yield from (b for b in self._batches if after < b.known_from <= (upto or 10**9))
+
+    def text(self, commit: str) -> str:
+        raise NoSuch(commit)
 
 
 def ref(id: str, called: str) -> dict[str, str]:

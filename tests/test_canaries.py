@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import pytest
-
-from tests.oracle import planted
+from oracle import planted
 
 
 def test_nothing_planted_is_not_found() -> None:

@@ -6,12 +6,12 @@ import random
 from collections import Counter
 from datetime import date
 
+import histories
 import pytest
+from histories import SPAN, START
+from oracle.trial import Trial, live
 
 from ledger.words import LOST, PASSED, SINKS, SOURCES
-from tests import histories
-from tests.histories import SPAN, START
-from tests.oracle.trial import Trial, live
 
 
 def random_book(number: int, steps: int = 16) -> Trial:

@@ -8,16 +8,15 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
+import histories
 import pytest
+from histories import SPAN, START
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
-
-from tests import histories
-from tests.histories import SPAN, START
-from tests.oracle.log import subjects
-from tests.oracle.machine import EXAMPLES, SEED, picker
-from tests.oracle.planted import act, day, shoal
-from tests.oracle.trial import TALLY, Trial, live
+from oracle.log import subjects
+from oracle.machine import EXAMPLES, SEED, picker
+from oracle.planted import act, day, shoal
+from oracle.trial import TALLY, Trial, live
 
 
 def spread(trial: Trial) -> str:

@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections import Counter
 
 import pytest
-
-from tests.oracle.machine import EXAMPLES, run
-from tests.oracle.trial import TALLY
+from oracle.machine import EXAMPLES, run
+from oracle.trial import TALLY
 
 PARTS = 8
 

@@ -23,6 +23,7 @@ from ledger.store.errors import (
     NotABook,
     ReadOnly,
     SchemaChanged,
+    StoreTrouble,
     UnsafeJournal,
 )
 from ledger.store.memory import MemoryStore
@@ -77,7 +78,9 @@ def test_rows_after_one_position_up_to_another(store):
     assert [event.columns.seq for event in store.events(kinds={"death"}, upto=4)] == [2, 3, 4]
     assert [event.columns.seq for event in store.events(kinds=())] == []
     assert [row.known_from for row in store.batches(2, 6)] == [4, 6]
-    assert {row.known_from for row in store.postings(2, 6)} == {4, 6} == {row.known_from for row in store.open_rows(2, 6)}
+    assert (
+        {row.known_from for row in store.postings(2, 6)} == {4, 6} == {row.known_from for row in store.open_rows(2, 6)}
+    )
     assert [*store.postings(8), *store.open_rows(8), *store.events(8)] == []
     flat = [row for page in store.posting_rows(4) for row in page]
     assert flat == [flat_posting(row) for row in store.postings(4)]
@@ -203,8 +206,9 @@ def test_a_text_and_a_batch_stand_once(store):
 
 
 def test_columns_come_from_the_content():
-    content = event(7, ZERO, ZERO, {"id": "x", "no": 2, "of": 4}, "r", supersedes="s", row_key="k")
-    assert derive(content) == (7, content["event_id"], "death", *["2026-03-05"] * 2, "r", "s", "k", 9, ZERO)
+    at = "2026-03-05T09:14:03.120442Z"
+    content = event(7, ZERO, ZERO, {"id": "x", "no": 2, "of": 4}, at, supersedes="s", row_key="k")
+    assert derive(content) == (7, content["event_id"], "death", *["2026-03-05"] * 2, at, "s", "k", 9, ZERO)
     assert seal(content).columns == derive(content)
 
 
@@ -234,7 +238,10 @@ def test_a_second_writer_waits_and_then_says_so(path, monkeypatch):
 
 def test_the_settings_of_a_connection(path):
     wanted = {"trusted_schema": 0, "cell_size_check": 1, "recursive_triggers": 1, "secure_delete": 1}
-    for write, more in ((True, {"journal_mode": "delete", "synchronous": 3, "query_only": 0}), (False, {"query_only": 1})):
+    for write, more in (
+        (True, {"journal_mode": "delete", "synchronous": 3, "query_only": 0}),
+        (False, {"query_only": 1}),
+    ):
         with closing(SqliteStore(path, write=write)) as store:
             assert store._connection.isolation_level is None
             for name, value in (wanted | more).items():
@@ -364,13 +371,27 @@ def test_what_a_database_does_to_itself_is_no_change(path):
         assert store.damage() == []
 
 
-@pytest.mark.skipif(os.geteuid() == 0, reason="root may write anything")
-def test_a_protected_file_is_read_and_not_written(path):
-    path.chmod(0o444)
+def test_a_protected_file_is_read_and_not_written(path, monkeypatch):
+    monkeypatch.setattr(os, "access", lambda *_: False)  # whoever runs the tests, root too
     with closing(SqliteStore(path)) as store:
         assert store.head().position == 6
-    with pytest.raises(ReadOnly):
+    with pytest.raises(ReadOnly, match="may not be written by you"):
         SqliteStore(path, write=True)
+
+
+def test_what_sqlite_refuses_is_told_in_words(path):
+    with closing(SqliteStore(path, write=True)) as store:
+        head = store.head()
+        store._connection.execute("PRAGMA query_only=ON")  # as a disk that has become read-only
+        with pytest.raises(ReadOnly, match="may not be written"), store.begin() as writing:
+            writing.append(batch(head), head)
+        store._connection.execute("PRAGMA query_only=OFF")
+        store._connection.execute(
+            f"PRAGMA max_page_count={store._connection.execute('PRAGMA page_count').fetchone()[0]}"
+        )
+        with pytest.raises(StoreTrouble, match="disk is full"), store.begin() as writing:
+            writing.append(batch(head, 50), head)
+        assert (store.head(), store.damage()) == (head, [])
 
 
 def test_a_writer_killed_in_the_middle_leaves_nothing_and_no_lock(path):
@@ -404,10 +425,17 @@ def _shape(connection):
     tables = ask("SELECT name, wr, strict FROM pragma_table_list WHERE schema = 'main' AND name NOT LIKE 'sqlite_%'")
     indexes = "SELECT l.\"unique\", l.origin, l.partial FROM pragma_index_list('{}') l"
     partial = "SELECT name, replace(sql, '\"', '') FROM sqlite_schema WHERE type = 'index' AND sql IS NOT NULL"
-    return tables, ask(partial), [
-        (ask(f"SELECT cid, name, type, \"notnull\", pk FROM pragma_table_info('{t[0]}')"), ask(indexes.format(t[0])))
-        for t in tables
-    ]
+    return (
+        tables,
+        ask(partial),
+        [
+            (
+                ask(f"SELECT cid, name, type, \"notnull\", pk FROM pragma_table_info('{t[0]}')"),
+                ask(indexes.format(t[0])),
+            )
+            for t in tables
+        ],
+    )
 
 
 def test_the_shipped_schema_is_that_of_the_sqlmodel_tables():

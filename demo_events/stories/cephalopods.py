@@ -45,7 +45,7 @@ def _den(s: Story) -> None:
     s.put(
         "redetermination",
         date(2025, 10, 21),
-        {"animal": fourth, "taxon": SPOTTED, "basis": "examination", "holds_since": "birth"},
+        {"animal": fourth, "taxon": SPOTTED, "basis": "morphology", "holds_since": "birth"},
         note="White spots on red at night, long first arms: it was never a common octopus.",
     )
     fourth.taxon, fourth.last = SPOTTED, date(2025, 10, 21)

@@ -10,4 +10,16 @@ from ledger.read.names import Names, Thing
 from ledger.read.positions import NotAPosition, position_of
 from ledger.read.view import View, view
 
-__all__ = ["AsOf", "Copy", "Names", "NotAPosition", "Proof", "Standing", "Store", "Thing", "View", "position_of", "view"]
+__all__ = [
+    "AsOf",
+    "Copy",
+    "Names",
+    "NotAPosition",
+    "Proof",
+    "Standing",
+    "Store",
+    "Thing",
+    "View",
+    "position_of",
+    "view",
+]

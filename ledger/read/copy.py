@@ -20,6 +20,7 @@ import polars as pl
 from ledger.chain import digest, merkle_root
 from ledger.event import ZERO
 from ledger.posting import Posting
+from ledger.store.errors import NoSuch
 from ledger.store.port import BatchRow, Head, StoredEvent
 from ledger.store.rows import OPEN_ROW, POSTING, typed_posting
 
@@ -53,6 +54,9 @@ class Store(Protocol):
 
     def batches(self, after: int = 0, upto: int | None = None) -> Iterator[BatchRow]:
         """Batches in order."""
+
+    def text(self, commit: str) -> str:
+        """A detached text by its commitment; raises NoSuch."""
 
 
 class AsOf(NamedTuple):
@@ -197,6 +201,16 @@ class Copy:
         """Events of these kinds that stand at a position, by root."""
         rows = self.ask("standing_events", kinds=list(kinds), known=known).iter_rows()
         return [Standing._make((*row[:8], orjson.loads(row[8]))) for row in rows]
+
+    def text(self, value: Any) -> str:
+        """Free text of a payload field (`{"commit": hex}`), from the store; "" where there is none or it was erased."""
+        commit = value.get("commit") if isinstance(value, dict) else None
+        if not commit:
+            return ""
+        try:
+            return self._store.text(str(commit))
+        except NoSuch:
+            return ""
 
     def book(self) -> dict[str, Any]:
         """The log's own first event: log_id, clock_kind, time_zone, hemisphere, floor, rules; empty in an empty log."""

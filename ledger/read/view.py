@@ -25,9 +25,9 @@ class View:
 
     @property
     def cells(self) -> pl.DataFrame:
-        """Where the animals of each subject stand: subject, taxon, sex, place, holder, owner, standing (ids and words), n.
+        """Where the animals of each subject stand: subject, taxon, sex, place, holder, owner, standing, n.
 
-        All accounts are there, with their sign: summed over a taxon the answer is zero.
+        Ids, and the words of the journal. All accounts are there, with their sign: summed over a taxon the answer is zero.
         """
         return self.copy.cells(self.asof)
 

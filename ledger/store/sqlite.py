@@ -29,6 +29,7 @@ _OPEN_ROW = _insert("open_row", ("id", *OPEN_ROW))
 _TEXT = _insert("text", ("commit", "salt", "text"))
 _SUBJECT = _insert("subject_event", ("block", "subject", "seq"))
 _BATCH = _insert("batch", (*BATCH, "last_posting", "last_open_row"))
+_LINED = ("posting", "open_row")
 _ENDS = "SELECT last_posting, last_open_row FROM batch ORDER BY known_from DESC LIMIT 1"
 
 
@@ -102,9 +103,17 @@ class SqliteStore(SqliteReader):
             with self.reading():
                 found = [row[0] for row in self._connection.execute("PRAGMA integrity_check")]
                 damaged = [f"the file is damaged: {each}" for each in found if each != "ok"]
-                return damaged + schema_faults(self._connection)
+                return damaged + schema_faults(self._connection) + self._strays()
         except sqlite3.DatabaseError as error:
             return [f"the file is damaged: {error}"]
+
+    def _strays(self) -> list[str]:
+        """Lines and open rows beyond those of the last batch: no reader is given them, and none should be there."""
+        ends = (self._all(_ENDS) or [(0, 0)])[0]
+        found = [
+            self._all(f"SELECT count(*) FROM {table} WHERE id > ?", (end,))[0][0] for table, end in zip(_LINED, ends)
+        ]  # noqa: S608
+        return [f"{count} rows of {table} belong to no batch" for table, count in zip(_LINED, found) if count]
 
     def close(self) -> None:
         """Let go of the file."""

@@ -9,8 +9,8 @@ An event counts on the latest day it has in any world, and could have counted fr
 is the replay on those latest days; the range of a figure runs from the least to the most over all worlds.
 """
 
-from tests.oracle.census import Census, Faults, Oracle
-from tests.oracle.log import Fact, batch_end, standing
-from tests.oracle.worlds import CAP, Told, tell
+from oracle.census import Census, Faults, Oracle
+from oracle.log import Fact, batch_end, standing
+from oracle.worlds import CAP, Told, tell
 
 __all__ = ["CAP", "Census", "Fact", "Faults", "Oracle", "Told", "batch_end", "standing", "tell"]

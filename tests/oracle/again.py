@@ -10,10 +10,10 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from tests.oracle.log import standing
+from oracle.log import standing
 
 if TYPE_CHECKING:
-    from tests.oracle.trial import Trial
+    from oracle.trial import Trial
 
 Line = tuple[Any, ...]
 
@@ -43,7 +43,7 @@ def net(trial: Trial, known: int, place: Mapping[int, int]) -> Counter[Line]:
 
 def told_again(trial: Trial) -> None:
     """Tell a fresh book what stands, in one batch, and compare the two journals."""
-    from tests.oracle.trial import TALLY, Difference, Trial
+    from oracle.trial import TALLY, Difference, Trial
 
     facts = standing(trial.oracle.events, trial.known)
     if not facts:

@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from tests.oracle.log import Fact, batch_end, homes, standing, subjects
-from tests.oracle.worlds import Cells, Timeline, Told, replay, tell
+from oracle.log import Fact, batch_end, homes, standing, subjects
+from oracle.worlds import Cells, Timeline, Told, replay, tell
 
 Census = dict[tuple[str, ...], int]  # (subject, taxon, sex, place, holder, owner, standing) -> how many
 

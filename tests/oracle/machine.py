@@ -7,14 +7,14 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+import histories
+from histories import SPAN, START, Pick
 from hypothesis import HealthCheck, seed, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, rule, run_state_machine_as_test
 
-from tests import histories
-from tests.histories import SPAN, START, Pick
-from tests.oracle.again import told_again
-from tests.oracle.trial import TALLY, Trial
+from oracle.again import told_again
+from oracle.trial import TALLY, Trial
 
 EXAMPLES = float(os.environ.get("TIDEMARK_EXAMPLES", "1"))  # scales every number of examples
 SEED = int(os.environ.get("TIDEMARK_SEED", "20240304"))

@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from tests.histories import START, day_text
-from tests.oracle.census import Faults
-from tests.oracle.trial import Difference, Open, Row, Trial
+from histories import START, day_text
+
+from oracle.census import Faults
+from oracle.trial import Difference, Open, Row, Trial
 
 Steps = list[tuple[Any, ...]]
 FISH = "Hippocampus fictus"
@@ -167,7 +168,7 @@ def _look(trial: Trial) -> None:
 
 def found(faults: Faults | None = None, rows: Callable[[list[Row]], list[Row]] | None = None, no_open: bool = False) -> list[str]:
     """Names of the histories that show the fault."""
-    from tests.oracle.census import Impossible
+    from oracle.census import Impossible
 
     out = []
     for name, steps in HISTORIES.items():

@@ -7,12 +7,13 @@ from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from typing import Any, NamedTuple
 
+from histories import Entry, Scene, register
+
 import ledger
 from ledger.chance import SeededChance
 from ledger.findings import CODES
-from tests.histories import Entry, Scene, register
-from tests.oracle.census import Faults, Oracle
-from tests.oracle.log import subjects
+from oracle.census import Faults, Oracle
+from oracle.log import subjects
 
 Cell = tuple[str, ...]  # taxon, sex, place, holder, owner, standing
 Keep = Callable[[tuple[str, ...]], bool]  # of (subject, *cell)

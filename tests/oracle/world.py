@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from tests.oracle.log import ident
+from oracle.log import ident
 
 TAXON, SEX, PLACE, HOLDER, OWNER, STANDING = range(6)
 WORD = {"m": "male", "f": "female", "h": "hermaphrodite", "u": "unknown"}

@@ -7,8 +7,8 @@ from datetime import date
 from itertools import groupby, permutations, product
 from typing import Any, NamedTuple
 
-from tests.oracle.log import Fact, ident
-from tests.oracle.world import ARRIVALS, RETURNS, No, World
+from oracle.log import Fact, ident
+from oracle.world import ARRIVALS, RETURNS, No, World
 
 CAP = 2_000
 Cells = dict[tuple[str, ...], int]
