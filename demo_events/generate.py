@@ -17,12 +17,20 @@ from demo_events.diary import Diary
 from demo_events.roster import FIRST_PERSON, HOUSES
 from demo_events.stories import (
     anemonefish,
+    authority,
+    birdhall,
     cardinals,
     cephalopods,
+    jacanas,
+    penguins,
     register,
+    residents,
     seahorses,
+    sealions,
     sharks,
     shoal,
+    singles,
+    terns,
     wrasses,
 )
 
@@ -36,6 +44,14 @@ STORIES: tuple[Callable[[Diary, int], None], ...] = (
     cardinals.tell,
     cephalopods.tell,
     sharks.tell,
+    residents.tell,
+    singles.tell,
+    authority.tell,
+    penguins.tell,
+    terns.tell,
+    sealions.tell,
+    birdhall.tell,
+    jacanas.tell,
 )
 STEP = 10  # a story file may hold up to ten stories; their order on a day follows
 

@@ -139,13 +139,13 @@ class Story:
         self._part(subject, on, how_many, more.get("leaving", ""), "" if leaves else to)
         return self.put("transfer", on, payload | ({"how_many": how_many} if how_many else {}), **more)
 
-    def pass_on(self, on: When, subject: Subject, house: str, terms: str, place: str, **more: Any) -> Line:
-        """From one member house to the other."""
-        giver = next(h for h in HOUSES if h != house)
+    def pass_on(self, on: When, subject: Subject, receiver: str, terms: str, place: str, **more: Any) -> Line:
+        """From one member house to the other, which gives it a number of its own the first time."""
+        giver = next(h for h in HOUSES if h != receiver)
         self._part(subject, on, None, "", place)
-        payload: dict[str, Any] = {_key(subject): subject, "from": giver, "to": house, "terms": terms, "enclosure": place}
-        if house not in subject.numbers and subject.house != house and more.pop("numbered", True):
-            payload["new_number"] = NewNumber(subject, house)
+        payload: dict[str, Any] = {_key(subject): subject, "from": giver, "to": receiver, "terms": terms, "enclosure": place}
+        if subject.house != receiver:
+            payload["new_number"] = NewNumber(subject, receiver)
         return self.put("transfer", on, payload, **({"house": giver} | more))
 
     def come_back(

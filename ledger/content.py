@@ -45,8 +45,8 @@ def content_of(store: Any, seq: int) -> dict[str, Any]:
 def _as(value: Any) -> Any:
     if isinstance(value, list):
         return [_as(v) for v in value]
-    if isinstance(value, dict) and "id" in value and set(value) <= {"as", "id"}:
-        return value.get("as", value["id"])
+    if isinstance(value, dict) and value and set(value) <= {"as", "id"}:
+        return value.get("as", value.get("id"))
     return value
 
 

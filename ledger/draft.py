@@ -42,6 +42,7 @@ class Draft:
     supersedes: int | None
     texts: list[TextRow] = field(default_factory=list)
     reason: str = ""
+    old: Standing | None = None  # what it supersedes, as it stood
 
     @property
     def where(self) -> str:
@@ -100,7 +101,8 @@ class Drafter:
         }
         self.namer.must_be_free(event, before, at)
         code = content["reason"]["code"] if content["reason"] else ""
-        return Draft(at, event, content, old.seq if old else None, texts, code)
+        event = event._replace(observed_by=tuple(content["observed_by"]))
+        return Draft(at, event, content, old.seq if old else None, texts, code, old)
 
     def seq_of(self, named: object) -> int | None:
         """Position of an event named `#12`, `12`, 12 or by its UUID; None where there is none."""

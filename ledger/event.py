@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import re
 import unicodedata
+from collections.abc import Container
 from datetime import UTC, datetime, timedelta
 from typing import Any, Final, NotRequired, TypedDict
 
@@ -130,9 +131,7 @@ def _dict(value: dict[Any, Any], level: int) -> dict[str, Any]:
     out: dict[str, Any] = {}
     for key, inner in value.items():
         try:
-            name = _key(key)
-            if name in out:
-                raise BadValue("the key twice", "every key once")
+            name = _key(key, out)
             out[name] = normalise(inner, level)
         except BadValue as bad:
             raise bad.inside(str(key)) from None
@@ -158,10 +157,13 @@ def _scalar(value: Any) -> None:
         raise BadValue(f"the number {value}", "at most 10⁹ either way")
 
 
-def _key(key: Any) -> str:
+def _key(key: Any, taken: Container[str] = (), *, nfc: bool = False) -> str:
+    """The key in NFC; refused where it is `taken`, and where `nfc` says it has to be so already."""
     if type(key) is not str:
         raise BadValue(f"the key {key!r}", "keys that are text")
     name = key if key.isascii() else _nfc(key)
+    if name in taken or (nfc and name != key):
+        raise BadValue(f"the key {key!r}", "every key once, in NFC")
     # RFC 8785 sorts keys by UTF-16 units, the fast encoder by code points: equal only up to U+FFFF
     if not name.isascii() and max(name) > "\uffff":
         raise BadValue(f"the key {key!r}", "keys without characters beyond U+FFFF")
@@ -183,8 +185,8 @@ def check(value: Any, level: int = 1) -> None:
             raise BadValue("more than eight levels", "at most eight", "too-large")
         for key, inner in value.items() if sort is dict else enumerate(value):
             try:
-                if sort is dict and _key(key) != key:
-                    raise BadValue("a key that is not NFC", "text in NFC")
+                if sort is dict:
+                    _key(key, nfc=True)
                 check(inner, level + 1)
             except BadValue as bad:
                 raise bad.inside(key if sort is list else str(key)) from None

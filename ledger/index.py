@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 from ledger.acts import Act, Cell, Entry
 from ledger.fold import Tale, cells_on, tell
 from ledger.kinds.base import Carried, Ref
+from ledger.lookup import Key, keys_of, skeletons
 from ledger.refs import ref_fields
 
 SUBJECTS = ("animal", "lot")
@@ -30,6 +31,8 @@ class Standing(NamedTuple):
     last: int
     edtf: str
     recorded: str
+    observed_by: tuple[str, ...] = ()
+    accepted: tuple[str, ...] = ()  # codes of the warnings accepted with it, or with what it supersedes
 
     def subjects(self) -> list[str]:
         """Ids of the subjects its acts touch, in order, each once."""
@@ -63,6 +66,8 @@ class Index:
         self.things: dict[str, Thing] = {}
         self.made_by: dict[str, int] = {}  # id -> root of the event that introduced it
         self.names: dict[tuple[str, str, str], str] = {}  # (namespace, house, text) -> id
+        self.named: dict[Key, list[int]] = {}  # key of `lookup` -> roots of events that ever bore it
+        self.alike: dict[tuple[str, str], list[str]] = {}  # (house, skeleton of a number) -> ids that ever bore one
         self.told: dict[str, Tale] = {}
         self._undo: list[Callable[[], object]] = []
 
@@ -94,6 +99,15 @@ class Index:
             old = table.pop(key)
             self._undo.append(lambda: table.__setitem__(key, old))
 
+    def _append(self, table: dict[Any, list[Any]], key: Any, value: Any) -> None:
+        held = table.get(key)
+        if held is None:
+            table[key] = [value]
+            self._undo.append(lambda: table.pop(key))
+        elif held[-1] != value:
+            held.append(value)
+            self._undo.append(held.pop)
+
     # --- events ---------------------------------------------------------------------------------
 
     def apply(self, new: Standing, supersedes: int | None, row_key: str | None) -> list[str]:
@@ -114,7 +128,11 @@ class Index:
         if new.kind == "void":
             self._drop(self.standing, root)
         else:
+            if old is not None and old.accepted:  # what was accepted once is not asked again
+                new = new._replace(accepted=tuple(dict.fromkeys((*old.accepted, *new.accepted))))
             self._set(self.standing, root, new)
+            for key in keys_of(new):
+                self._append(self.named, key, root)
             for subject in new.subjects():
                 roots = self.of_subject.get(subject) or set()
                 if root not in roots:
@@ -123,6 +141,20 @@ class Index:
         for subject in touched:
             self._drop(self.told, subject)
         return touched
+
+    def accept(self, root: int, codes: tuple[str, ...]) -> None:
+        """The warnings that a person accepted with an event."""
+        event = self.standing.get(root)
+        if event is not None and codes:
+            accepted = tuple(dict.fromkeys((*event.accepted, *codes)))
+            self._set(self.standing, root, event._replace(accepted=accepted))
+
+    def naming(self, *key: str | int) -> Iterator[Standing]:
+        """Standing events that bear a key of `lookup`, in the order in which they came to bear it."""
+        for root in dict.fromkeys(self.named.get(key, ())):
+            event = self.standing.get(root)
+            if event is not None and key in keys_of(event):
+                yield event
 
     def entries(self, subject: str, without: int = 0) -> list[Entry]:
         """Dated acts of one subject's standing events, those of one root left out if asked."""
@@ -187,6 +219,9 @@ class Index:
         self._set(self.things, id_, thing)
         for key in thing.fields["_keys"]:
             self._set(self.names, key, id_)
+            if sort in SUBJECTS:
+                for skeleton in skeletons(key[2]):
+                    self._append(self.alike, (key[1], skeleton), id_)
 
     def find(self, sorts: tuple[str, ...], text: str) -> list[str]:
         """Ids that a text names among these sorts: none, one, or (numbers of two houses) several."""
@@ -264,7 +299,7 @@ def build(id_: str, sort: str, events: list[Standing]) -> Thing:
             until = event.last
             continue
         if sort in SUBJECTS:
-            for as_, house_id in _numbers(event, id_):
+            for as_, house_id in numbers_given(event, id_):
                 keys.append(("subject", house_id, as_))
                 code, house = as_, house_id
             if event is made:
@@ -282,7 +317,8 @@ def build(id_: str, sort: str, events: list[Standing]) -> Thing:
     return Thing(id_, sort, code, house, fields, made.first, until)
 
 
-def _numbers(event: Standing, id_: str) -> list[tuple[str, str]]:
+def numbers_given(event: Standing, id_: str) -> list[tuple[str, str]]:
+    """(number, house) of the numbers that an event gives a subject."""
     house = house_for_number(event.payload)
     out = []
     for field in ref_fields(type(event.payload)):

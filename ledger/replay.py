@@ -43,6 +43,8 @@ def standing(content: dict[str, Any], index: Index) -> tuple[Standing, int | Non
         date.fromisoformat(days["last"]).toordinal(),
         days["edtf"],
         content["recorded"],
+        tuple(content["observed_by"]),
+        tuple(accepted["code"] for accepted in content["accepted"]),
     )
     return event, superseded
 

@@ -105,8 +105,9 @@ class Reading:
         house = self.names.label(self.house) if self.house else "All houses of the book"
         known = f"as known {self.instant:%Y-%m-%d %H:%MZ}, @{self.known}"
         parts = [house, what, self.basis.how, known]
-        if any(day > self.instant.astimezone(ZoneInfo(self.names.zone)).date() for day in days):
-            parts.append("later than that nothing is known yet")
+        last = self.instant.astimezone(ZoneInfo(self.names.zone)).date()
+        if any(day > last for day in days):
+            parts.append(f"of days after {last} nothing is known yet")
         return " · ".join([*parts, INVENTED] if self.names.simulated else parts)
 
     def about(self, **days: date) -> dict[str, Any]:

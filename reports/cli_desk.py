@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 MOST_LINES: Final = 24  # of an effect; the rest are counted
 _PLACED: Final = ("e-", "o-")
+_WHY: Final = {"re_housed": "moved", "re_sexed": "re-sexed", "transfer_in": "came", "transfer_out": "went"}
 _EFFECT: Final = [
     out.Column("day", "counts on", drop=2),
     out.Column("where", "where"),
@@ -124,7 +125,7 @@ class Desk:
                     date.fromordinal(line.counts_on).isoformat(),
                     self._name(line.cell.place, names),
                     self._name(line.cell.taxon, names),
-                    line.reason.replace("_", " "),
+                    _WHY.get(line.reason, line.reason.replace("_", " ")),
                 )
                 lines.setdefault(key, Counter())[line.cell.sex] += line.delta
         rows = [

@@ -10,7 +10,6 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
-from ledger.dates import spoken
 from reports.cli_say import Column, Page
 from reports.common import OURS_HERE, SIDE_WORDS
 
@@ -83,7 +82,7 @@ def census_page(
     ]
     numbers = [
         Column("mfu", "m.f.u", right=True, drop=2),
-        Column("total", "total", right=True),
+        Column("total", "total", right=True, always=True),
         Column("range", "could be"),
     ]
     parts = [_totals(rows)]
@@ -92,7 +91,7 @@ def census_page(
         parts.append(f"In no figure: {away}.")
     parts.append(_balanced(balance))
     head = book.head(f"census on {day}", day)
-    return Page(head, book.about(on=day), rows, lines, [*shown, *numbers], " ".join(parts))
+    return Page(head, book.about(on=day), frame.columns, rows, lines, [*shown, *numbers], " ".join(parts))
 
 
 def _without_repeats(rows: Sequence[Mapping[str, Any]], keys: Sequence[str]) -> list[dict[str, Any]]:
@@ -138,7 +137,7 @@ def _totals(rows: Sequence[Mapping[str, Any]]) -> str:
 def _balanced(balance: Balance) -> str:
     if balance.wrong:
         return f"DOES NOT ADD UP for {', '.join(balance.wrong[:5])}: run tidemark verify."
-    return f"Adds up: each of {balance.taxa} taxa is zero over all accounts."
+    return f"Adds up: {balance.taxa} of {balance.taxa} taxa sum to zero over all accounts."
 
 
 # --- year -------------------------------------------------------------------------------------
@@ -161,11 +160,26 @@ def year_page(book: Reading, period: Period, frame: pl.DataFrame, after: str) ->
         for key in keys
         if not _said_by_all(rows, key)
     ]
-    shown = [Column(c, _YEAR_TITLES.get(c, c.replace("_", " ")), right=True, drop=_drop(c)) for c in figures]
-    title = {"opening": spoken(period.eve), "closing": spoken(period.last)}
-    shown = [c._replace(title=title.get(c.key, c.title)) for c in shown]
+    titles = {**_YEAR_TITLES, "opening": _short(period.eve), "closing": _short(period.last)}
+    shown = [
+        Column(c, titles.get(c, c.replace("_", " ")), right=True, drop=_drop(c), always=c in ("opening", "closing"))
+        for c in figures
+    ]
     head = book.head(f"{period.first} to {period.last}", period.last)
-    return Page(head, book.about(from_=period.first, to=period.last), rows, lines, [*who, *shown], _ties(frame), after)
+    return Page(
+        head,
+        book.about(from_=period.first, to=period.last),
+        frame.columns,
+        rows,
+        lines,
+        [*who, *shown],
+        _ties(frame),
+        after,
+    )
+
+
+def _short(day: date) -> str:
+    return f"{day.day} {day:%b} {day.year}"
 
 
 def _drop(column: str) -> int:

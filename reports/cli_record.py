@@ -161,11 +161,11 @@ def write(desk: Desk, attempt: Try, entries: list[dict[str, Any]], ways: Ways, a
     if tried.already and not tried.events and not tried.postings and tried.landed:
         return tried
     if tried.refusals:
-        out.findings(tried.findings)
+        out.findings(_plain(tried.findings, entries))
         return tried
     desk.effect(tried.postings, entries)
     if tried.warnings:
-        out.findings(tried.warnings)
+        out.findings(_plain(tried.warnings, entries))
         accept |= asking.accept(tried.warnings)
         if any(f.code not in accept for f in tried.warnings):
             codes = " ".join(f"--accept {code}" for code in dict.fromkeys(f.code for f in tried.warnings))
@@ -178,6 +178,13 @@ def write(desk: Desk, attempt: Try, entries: list[dict[str, Any]], ways: Ways, a
         out.say("Nothing is recorded.")
         end(WELL)
     return attempt(accept, dry=False)
+
+
+def _plain(findings: Sequence[Finding], entries: list[dict[str, Any]]) -> list[Finding]:
+    """Where there is but one entry it needs no number: `death of MS-2024-0117`."""
+    if len(entries) > 1:
+        return list(findings)
+    return [f._replace(where=f.where.removeprefix("entry 1 (").removesuffix(")")) for f in findings]
 
 
 def finish(outcome: Outcome) -> None:
@@ -197,7 +204,3 @@ def _span(seqs: Sequence[int]) -> str:
         return f"#{seqs[0]} to #{seqs[-1]}"
     return ", ".join(f"#{seq}" for seq in seqs[:12]) + (f" and {len(seqs) - 12} more" if len(seqs) > 12 else "")
 
-
-def refusals_of(outcomes: Sequence[Outcome]) -> list[Finding]:
-    """All findings of several outcomes."""
-    return [finding for outcome in outcomes for finding in outcome.findings]

@@ -29,12 +29,16 @@ Cells = Sequence[str]
 
 
 class Column(NamedTuple):
-    """A column of a table: `right` for numbers; the highest `drop` goes first where the terminal is narrow, 0 stays."""
+    """A column of a table: `right` for numbers; the highest `drop` goes first where the terminal is narrow, 0 stays.
+
+    A column with nothing in it is left out, but for those that are to be there `always`.
+    """
 
     key: str
     title: str
     right: bool = False
     drop: int = 0
+    always: bool = False
 
 
 class Page(NamedTuple):
@@ -42,6 +46,7 @@ class Page(NamedTuple):
 
     head: str
     about: dict[str, Any]
+    fields: list[str]  # the frame's columns
     rows: list[dict[str, Any]]  # the frame's rows, whole
     lines: list[dict[str, Any]]  # the same, as a person reads them in the table
     columns: list[Column]
@@ -95,7 +100,7 @@ def show(page: Page, form: str) -> None:
         return _json({**page.about, "rows": page.rows})
     if form == "csv":
         say(page.head, err=True)
-        return _csv(page.rows, [column.key for column in page.columns])
+        return _csv(page.rows, page.fields)
     say(page.head)
     say()
     if page.lines:
@@ -133,17 +138,13 @@ def _as_json(value: Any) -> Any:
     return value.isoformat() if hasattr(value, "isoformat") else str(value)
 
 
-def _csv(rows: Iterable[Mapping[str, Any]], keys: Sequence[str]) -> None:
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    names: list[str] = list(keys)
-    taken = list(rows)
-    if taken:
-        names = list(taken[0])
-    writer.writerow(names)
-    for row in taken:
-        writer.writerow([_cell(row.get(name)) for name in names])
-    sys.stdout.write(out.getvalue())
+def _csv(rows: Iterable[Mapping[str, Any]], fields: Sequence[str]) -> None:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(fields)
+    for row in rows:
+        writer.writerow([_cell(row[field]) for field in fields])
+    sys.stdout.write(text.getvalue())
 
 
 def _cell(value: Any) -> str:
@@ -165,7 +166,7 @@ def table(lines: Sequence[Mapping[str, Any]], columns: Sequence[Column]) -> None
     """
     from rich.cells import cell_len
 
-    used = [c for c in columns if any(line.get(c.key) not in (None, "", 0) for line in lines) or not c.drop]
+    used = [c for c in columns if any(line.get(c.key) not in (None, "", 0) for line in lines) or c.always]
     cells = {c.key: [c.title, *(_text(line.get(c.key)) for line in lines)] for c in used}
     wide = {key: max(map(cell_len, column)) for key, column in cells.items()}
     room, gone = width(), []
@@ -219,19 +220,34 @@ def findings(found: Sequence[Finding], *, err: bool = True) -> None:
         known = BY_NAME[code]
         times = f" ({len(group)} times)" if len(group) > 1 else ""
         say(f"{known.weight}: {code} · {known.meaning}{times}", err=err, style=_STYLE[known.weight])
-        alike = len({(f.expected, f.way_out) for f in group}) == 1
-        for finding in group[:SHOWN]:
-            say(f"  {finding.where}", err=err)
-            say(f"    found     {finding.found}", err=err)
-            if not alike or len(group) == 1:
-                _ways(finding, err=err)
-        if len(group) > SHOWN:
-            say(f"  … and {len(group) - SHOWN} more", err=err)
-        if alike and len(group) > 1:
-            _ways(group[0], err=err)
+        alike: dict[tuple[str, str, str], list[str]] = {}
+        for finding in group:
+            alike.setdefault((finding.found, finding.expected, finding.way_out), []).append(finding.where)
+        _group(alike, err=err)
 
 
-def _ways(finding: Finding, *, err: bool) -> None:
-    say(f"    expected  {finding.expected}", err=err)
-    if finding.way_out:
-        say(f"    way out   {finding.way_out}", err=err)
+def _group(alike: Mapping[tuple[str, str, str], list[str]], *, err: bool) -> None:
+    """Findings of one code: those that say the same once, what all expect once at the end."""
+    shared = len({(expected, way_out) for _, expected, way_out in alike}) == 1
+    for number, ((found, expected, way_out), wheres) in enumerate(alike.items()):
+        if number == SHOWN:
+            say(f"  … and {sum(map(len, alike.values())) - _shown_of(alike)} more", err=err)
+            break
+        more = f", and {len(wheres) - 1} more" if len(wheres) > 1 else ""
+        say(f"  {wheres[0]}{more}", err=err)
+        say(f"    found     {found}", err=err)
+        if not shared:
+            _ways(expected, way_out, err=err)
+    if shared:
+        _, expected, way_out = next(iter(alike))
+        _ways(expected, way_out, err=err)
+
+
+def _shown_of(alike: Mapping[tuple[str, str, str], list[str]]) -> int:
+    return sum(len(wheres) for wheres in list(alike.values())[:SHOWN])
+
+
+def _ways(expected: str, way_out: str, *, err: bool) -> None:
+    say(f"    expected  {expected}", err=err)
+    if way_out:
+        say(f"    way out   {way_out}", err=err)

@@ -127,10 +127,10 @@ def several(one: dict[str, Any], count: int) -> list[dict[str, Any]]:
     if not 1 <= count <= MOST_AT_ONCE:
         raise Mistyped(f"count is between 1 and {MOST_AT_ONCE}; more animals than that are a lot: lot=… how_many=….")
     payload = one["payload"]
-    if "animal" not in payload:
-        raise Mistyped("count= makes several animals; a lot takes how_many= instead.")
     if count == 1:
         return [one]
+    if "animal" not in payload:
+        raise Mistyped("count= makes several animals and needs the first number, animal=…; a lot takes how_many=.")
     for name, holder in (("name", payload), ("event_id", one)):
         if name in holder:
             raise Mistyped(f"“{name}” belongs to one animal and count= makes {count}; leave it out.")

@@ -13,8 +13,8 @@ custody, title); `manner` (what happened, in words); `terms`; `party` (from whom
 `purpose_code` (CITES, W to I and B to Z); `permits` (joined by commas); `origin` (where it was taken, or let go);
 `cause` (of deaths); `event` (position of the event in the log) and `told_by` (position of its newest correction).
 
-Source: sixteen-odd published record duties ask for the same facts (standards of the design §1: 9 CFR 2.75, from
-memory; 16 USC 1374(c)(10), seen): what, how many, when, from or to whom, on what terms, by what permit.
+Source: what, how many, when, from or to whom, on what terms and by what permit are the facts that published
+record duties ask for (standards of the design §1: 16 USC 1374(c)(10), seen; 9 CFR 2.75, from memory).
 """
 
 from __future__ import annotations

@@ -85,7 +85,7 @@ def animal_act(pick: Pick, scene: Scene, subject: str, day: int) -> Entry | None
     p: dict[str, Any] = {"animal": scene.name(subject)}
     cells = scene.cells(subject, day)
     if not cells:
-        kind, more = _gone(pick, p)
+        kind, more = _gone(pick, scene.places(subject, day))
     else:
         cell = next(iter(cells))
         where = "held" if cell[PLACE].startswith("e-") else "away" if cell[PLACE].startswith("o-") else "lost"
@@ -95,10 +95,10 @@ def animal_act(pick: Pick, scene: Scene, subject: str, day: int) -> Entry | None
     return {"kind": kind, "occurred": days(pick, day, kind in ONE_DAY), "payload": p | more}
 
 
-def _gone(pick: Pick, p: dict[str, Any]) -> tuple[str, dict[str, Any]]:
+def _gone(pick: Pick, places: dict[str, int]) -> tuple[str, dict[str, Any]]:
     """Back from where nobody followed it; a finding after the end."""
     house = HOUSES[pick(3) == 0]
-    if pick(3):
+    if pick(3) and any(place.startswith("o-") and n > 0 for place, n in places.items()):
         terms = ("sale", "loan", "donation")[pick(3)]
         return "transfer", {"from": PARTY, "to": house, "terms": terms, "enclosure": enclosure(pick, house)}
     return "sexing", {"to": ("male", "female")[pick(2)]}

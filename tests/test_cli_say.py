@@ -26,7 +26,9 @@ COLUMNS = [
 def _page(**changes: Any) -> say.Page:
     rows = [{"taxon": EVIL, "place": "=1+1", "born": None, "n": Decimal(3), "day": date(2026, 1, 2)}]
     about = {"on": "2026-01-02", "known_at": "2026-01-03T00:00:00Z", "position": 5, "head": "ab", "basis": "held"}
-    return say.Page("Marrow · census", about, rows, rows, COLUMNS, "Adds up.", "tidemark year 2025")._replace(**changes)
+    return say.Page(
+        "Marrow · census", about, list(rows[0]), rows, rows, COLUMNS, "Adds up.", "tidemark year 2025"
+    )._replace(**changes)
 
 
 def test_control_and_direction_characters_are_shown() -> None:
@@ -111,7 +113,7 @@ def test_text_is_cut_where_no_column_may_go(
 
 def test_findings_in_groups(capsys: pytest.CaptureFixture[str]) -> None:
     gone = [
-        Finding("not-there", f"line {i}", "it died on 2026-01-02 (#9)", "an animal that is there", "Mend the day.")
+        Finding("not-there", f"line {i}", f"it died on 2026-01-{i:02} (#9)", "an animal that is there", "Mend the day.")
         for i in range(1, 15)
     ]
     late = Finding("late", "line 3", "90 days", "entries within 30 days", "Say why.")
@@ -119,7 +121,7 @@ def test_findings_in_groups(capsys: pytest.CaptureFixture[str]) -> None:
     _, err = capsys.readouterr()
     lines = err.splitlines()
     assert lines[0] == "refused: not-there · the subject is not there on that day (14 times)"
-    assert lines[1:3] == ["  line 1", "    found     it died on 2026-01-02 (#9)"]
+    assert lines[1:3] == ["  line 1", "    found     it died on 2026-01-01 (#9)"]
     assert "  … and 2 more" in lines
     assert lines.count("    way out   Mend the day.") == 1
     assert lines[-5:] == [
@@ -130,3 +132,23 @@ def test_findings_in_groups(capsys: pytest.CaptureFixture[str]) -> None:
         "    way out   Say why.",
     ]
     assert "\x1b" not in err
+
+
+def test_findings_that_say_the_same_are_said_once(capsys: pytest.CaptureFixture[str]) -> None:
+    unknown = [
+        Finding("unknown-name", f"entry {i}", f"no taxon '{name}'", "a taxon of the book", f"Enter {name} first.")
+        for name in ("Aa", "Bb")
+        for i in (1, 2, 3)
+    ]
+    say.findings(unknown, err=False)
+    assert capsys.readouterr().out.splitlines() == [
+        "refused: unknown-name · nothing of that name is in the book (6 times)",
+        "  entry 1, and 2 more",
+        "    found     no taxon 'Aa'",
+        "    expected  a taxon of the book",
+        "    way out   Enter Aa first.",
+        "  entry 1, and 2 more",
+        "    found     no taxon 'Bb'",
+        "    expected  a taxon of the book",
+        "    way out   Enter Bb first.",
+    ]

@@ -158,7 +158,7 @@ def test_a_line_taken_out_or_moved_to_another_batch(path):
 @pytest.mark.parametrize("known_from", [4, 5, 7, 99])
 def test_a_line_known_from_elsewhere(path, known_from):
     _change(path, "UPDATE posting SET known_from = ? WHERE because = 5 AND delta = 1", (known_from,))
-    assert _parts(_verify(path), min(known_from, 6)) >= {"journal", "sum", "rules"}
+    assert _parts(_verify(path), min(known_from, 6)) >= {"journal", "rules"}
 
 
 @pytest.mark.parametrize("table", ["posting", "open_row"])
@@ -170,7 +170,7 @@ def test_a_line_behind_the_last_batch(path, table):
 
 
 def test_the_last_line_of_all_is_held_by_the_rules_alone(path):
-    """The digest after the last batch is in no event yet: a hand that mends the batch's row too is seen by the refold."""
+    """The digest after the last batch is in no event yet: whoever mends the batch's row too is seen by the refold."""
     with closing(SqliteStore(path)) as store:
         *_, before, last = store.batches()
         lines = list(store.postings(10))

@@ -1,4 +1,4 @@
-"""What can go wrong with a store, each with one sentence a person can act on. A refused entry is a finding, not this."""
+"""What can go wrong with a store, each with one sentence a person can act on. A refused entry is a finding."""
 
 from __future__ import annotations
 

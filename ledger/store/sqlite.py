@@ -29,7 +29,10 @@ _OPEN_ROW = _insert("open_row", ("id", *OPEN_ROW))
 _TEXT = _insert("text", ("commit", "salt", "text"))
 _SUBJECT = _insert("subject_event", ("block", "subject", "seq"))
 _BATCH = _insert("batch", (*BATCH, "last_posting", "last_open_row"))
-_LINED = ("posting", "open_row")
+_BEYOND = {
+    "posting": "SELECT count(*) FROM posting WHERE id > ?",
+    "open_row": "SELECT count(*) FROM open_row WHERE id > ?",
+}
 _ENDS = "SELECT last_posting, last_open_row FROM batch ORDER BY known_from DESC LIMIT 1"
 
 
@@ -110,10 +113,9 @@ class SqliteStore(SqliteReader):
     def _strays(self) -> list[str]:
         """Lines and open rows beyond those of the last batch: no reader is given them, and none should be there."""
         ends = (self._all(_ENDS) or [(0, 0)])[0]
-        found = [
-            self._all(f"SELECT count(*) FROM {table} WHERE id > ?", (end,))[0][0] for table, end in zip(_LINED, ends)
-        ]  # noqa: S608
-        return [f"{count} rows of {table} belong to no batch" for table, count in zip(_LINED, found) if count]
+        counts = [self._all(sql, (end,))[0][0] for sql, end in zip(_BEYOND.values(), ends, strict=True)]
+        found = dict(zip(_BEYOND, counts, strict=True))
+        return [f"{count} rows of {table} belong to no batch" for table, count in found.items() if count]
 
     def close(self) -> None:
         """Let go of the file."""

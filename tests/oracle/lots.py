@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from oracle.scene import HOUSES, LETTER, ONE_DAY, PARTY, START, TAXA, Entry, Pick, Scene, days, enclosure, numbers, send
-from oracle.world import HOLDER, OWNER, PLACE, SEX
+from oracle.world import ARRIVALS, HOLDER, OWNER, PLACE, SEX
 
 
 class Lot:
@@ -51,6 +51,8 @@ def lot_act(pick: Pick, scene: Scene, subject: str, day: int) -> Entry | None:
         more.pop("from", None)
     if not kind:
         return None
+    if "into" in more and kind in ARRIVALS:
+        base = {}
     return {"kind": kind, "occurred": days(pick, day, kind in ONE_DAY), "payload": {**base, **more}}
 
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
-from oracle.census import Oracle, at
+from oracle.census import Oracle, at, places_at
 
 Pick = Callable[[int], int]
 Entry = dict[str, Any]
@@ -57,6 +57,11 @@ class Scene:
     def cells(self, subject: str, on: int) -> dict[Cell, int]:
         line = self.oracle.certain(subject, self.known)
         return at(line, on) if line else {}
+
+    def places(self, subject: str, on: int) -> dict[str, int]:
+        """Where its animals are, accounts and all."""
+        line = self.oracle.certain(subject, self.known)
+        return places_at(line, on) if line else {}
 
     def new_number(self, letter: str) -> str:
         self.numbers += 1

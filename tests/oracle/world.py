@@ -217,8 +217,6 @@ def _redetermination(w: World, p: Payload) -> None:
 def _title(w: World, p: Payload) -> None:
     owner = ident(p["owner"])
     for t in w.some(lambda t: True, p, _from(p)):
-        if t[OWNER] == owner:
-            raise No("owns it already")
         t[OWNER] = owner
     w.drop_what_is_no_longer_ours()
 
@@ -238,7 +236,7 @@ def _transfer(w: World, p: Payload) -> None:
         who = w.some(lambda t: held(t) and t[HOLDER] == sender, p, leaving)
     else:
         who = [t for t in w.tokens if away(t) and t[PLACE] == sender]
-        if not who or (w.lot and terms in NEW_TITLE):
+        if not who or "addition" in p:
             _arrive(w, p, sender, terms)
             return
         who = w.some(lambda t: away(t) and t[PLACE] == sender, p, sender if "how_many" in p else "")
@@ -250,8 +248,8 @@ def _transfer(w: World, p: Payload) -> None:
         t[PLACE] = ident(p["enclosure"]) if receiver.startswith("h-") else receiver
         if terms in NEW_TITLE:
             t[OWNER] = ident(p["owner"]) if "owner" in p else receiver
-        if terms == "held_for_another":
-            t[STANDING] = "held_for_another"
+        if "standing" in p:
+            t[STANDING] = p["standing"]
     w.drop_what_is_no_longer_ours()
 
 
@@ -265,7 +263,9 @@ def _arrive(w: World, p: Payload, sender: str, terms: str) -> None:
             raise No("not away")
         taxon = (w.tokens[0] if w.tokens else w.last)[TAXON]
         who = who if w.lot else {w.last[SEX]: 1}
-    elif "taxon" in p:
+        if "taxon" in p and (not w.lot or ident(p["taxon"]) != taxon):
+            raise No("another taxon, or a second arrival")
+    elif "taxon" in p and "addition" not in p:
         w.started, taxon = True, ident(p["taxon"])
     else:
         raise No("not yet in the book")

@@ -34,7 +34,10 @@ def rank(fact: Fact, subject: str, counts_first: bool = False) -> int:
     if kind in ARRIVALS:
         return 0
     if kind == "transfer":
-        if ident(p["from"]).startswith("h-"):
+        leaves, enters = (not ident(p[k]).startswith("h-") for k in ("to", "from"))
+        if leaves == enters:  # between members, or between parties: something about it changes
+            return 1
+        if leaves:
             return 5 if whole else 2
         return 3 if p["terms"] in RETURNS or (not lot and "taxon" not in p) else 0
     if kind in ("split", "draw", "merge", "join"):

@@ -1,0 +1,145 @@
+"""The lots and single animals of the Sound Hall, year in, year out: losses, collecting trips, purchases, stock takes."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any, NamedTuple
+
+from demo_events.diary import Diary
+from demo_events.stories.common import ADULT_CAUSES, permit, settle, stocktake, trickle
+from demo_events.storyteller import Story
+from demo_events.subjects import Lot
+
+SOUND_TAKES = {2023: date(2023, 12, 13), 2024: date(2024, 12, 11), 2025: date(2025, 12, 10)}
+REEF_TAKES = {2023: date(2023, 12, 12), 2024: date(2024, 12, 10), 2025: date(2025, 12, 9)}
+
+
+class Bringing(NamedTuple):
+    """Animals that come and, after quarantine, join those on show. `giver` empty: collected in the sound."""
+
+    on: date
+    n: int
+    giver: str
+    terms: str
+    lost: int
+    days: int
+    more: dict[str, Any] = {}
+
+
+class Resident(NamedTuple):
+    taxon: str
+    at: str
+    count: dict[str, int]
+    losses: int  # a year
+    unseen: int  # most that a stock take finds missing
+    quarantine: str = "Q1"
+    brought: tuple[Bringing, ...] = ()
+    causes: tuple[str, ...] = ADULT_CAUSES
+
+
+NET = {"where": "Marrow Sound, off the slip, beach net"}
+DIVE = {"where": "Marrow Sound, Gull Point, by hand, 8 m"}
+JELLY_CAUSES = ("senescence", "not_determined", "husbandry")
+RESIDENTS = (
+    Resident(
+        "Dicentrarchus labrax", "C1", {"u": 27}, 1, 0, "Q1", (Bringing(date(2024, 2, 20), 12, "HTL", "sale", 1, 32, {"source_code": "C"}),)
+    ),
+    Resident("Diplodus vulgaris", "C1", {"u": 44}, 2, 1),
+    Resident(
+        "Atherina presbyter",
+        "C9",
+        {"u": 260},
+        5,
+        14,
+        "Q1",
+        (Bringing(date(2023, 10, 17), 120, "", "", 17, 24, NET), Bringing(date(2025, 5, 13), 150, "", "", 22, 24, NET)),
+        ("trauma", "predation", "not_determined"),
+    ),
+    Resident(
+        "Anguilla anguilla",
+        "C9",
+        {"u": 17},
+        1,
+        0,
+        "Q1",
+        (
+            Bringing(
+                date(2026, 5, 5),
+                10,
+                "LCNA",
+                "donation",
+                0,
+                30,
+                {"source_code": "W", "purpose_code": "E", "accept": {"permit-missing": "The authority's own eels; its paper follows."}},
+            ),
+        ),
+    ),
+    Resident(
+        "Paracentrotus lividus",
+        "C4",
+        {"u": 62},
+        2,
+        4,
+        "Q3",
+        (Bringing(date(2024, 5, 28), 30, "", "", 2, 21, DIVE),),
+        ("not_determined", "predation"),
+    ),
+    Resident("Marthasterias glacialis", "C2", {"u": 19}, 1, 1, "Q3", (), ("not_determined",)),
+    Resident("Eunicella verrucosa", "C2", {"u": 7}, 0, 0, "Q3"),
+    Resident(
+        "Aurelia aurita",
+        "R8",
+        {"u": 70},
+        6,
+        3,
+        "Q3",
+        (
+            Bringing(date(2023, 5, 16), 40, "OZG", "donation", 3, 14),
+            Bringing(date(2024, 11, 5), 50, "OZG", "donation", 4, 14),
+            Bringing(date(2025, 9, 23), 60, "OZG", "donation", 6, 14),
+            Bringing(date(2026, 8, 18), 40, "OZG", "donation", 2, 14),
+        ),
+        JELLY_CAUSES,
+    ),
+)
+LAST_LOSS = date(2026, 11, 10)
+
+
+def tell(diary: Diary, place: int) -> None:
+    """Each resident lot as a story of its own chance."""
+    for k, resident in enumerate(RESIDENTS):
+        hall = "Reef Hall" if resident.at.startswith("R") else "Sound Hall"
+        s = Story(diary, place + k, f"resident {resident.taxon}", hall, "SN CT AE" if hall == "Reef Hall" else "FO CT AE")
+        _years(s, resident, REEF_TAKES if hall == "Reef Hall" else SOUND_TAKES)
+
+
+def _years(s: Story, resident: Resident, takes: dict[int, date]) -> None:
+    """Between what is brought and the stock takes, the losses."""
+    lot: Lot = s.opening(resident.taxon, resident.at, resident.count)
+    steps = sorted([*((b.on, b) for b in resident.brought), *((day, None) for day in takes.values())], key=lambda step: step[0])
+    since = date(2023, 1, 15)
+    for on, brought in steps:
+        _losses(s, resident, lot, since, on - timedelta(days=1))
+        if brought is None:
+            stocktake(s, lot, on, s.dice.between(0, resident.unseen))
+            since = on + timedelta(days=2)
+        else:
+            since = _bring(s, resident, lot, brought) + timedelta(days=2)
+    _losses(s, resident, lot, since, LAST_LOSS)
+
+
+def _losses(s: Story, resident: Resident, lot: Lot, first: date, last: date) -> None:
+    """As many as the time is long for."""
+    times = round(resident.losses * (last - first).days / 365 + s.dice.between(-3, 3) / 10)
+    if times > 0:
+        trickle(s, lot, first, last, min(times, lot.total() // 3), causes=resident.causes)
+
+
+def _bring(s: Story, resident: Resident, lot: Lot, b: Bringing) -> date:
+    """Collected or given; through quarantine into the lot."""
+    if b.giver:
+        new = s.receive(b.on, b.giver, resident.taxon, resident.quarantine, {"u": b.n}, b.terms, **b.more)
+    else:
+        papers = {"permit": permit(s, b.on), "source_code": "W"}
+        new = s.acquire(b.on, resident.taxon, resident.quarantine, {"u": b.n}, "wild_collection", **papers, **b.more)
+    return settle(s, new, b.on, resident.at, b.lost, b.days, into=lot)
