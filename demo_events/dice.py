@@ -39,16 +39,16 @@ class Dice:
         raise AssertionError
 
     def some(self, things: Sequence[T], n: int) -> list[T]:
-        """n of several, in the order they stand in."""
+        """So many of several, in the order they stand in."""
         left = list(range(len(things)))
         while len(left) > n:
             left.pop(self.between(0, len(left) - 1))
         return [things[i] for i in left]
 
     def days(self, first: date, last: date, n: int) -> list[date]:
-        """n different days, first to last, in order."""
+        """So many different days, first to last, in order."""
         return self.some([first + timedelta(days=i) for i in range((last - first).days + 1)], n)
 
     def bits(self, n: int) -> int:
-        """n random bits."""
+        """A number of so many random bits."""
         return self.between(0, 2**n - 1) if n <= 32 else (self.bits(n - 32) << 32) | self.bits(32)

@@ -12,8 +12,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from demo_events.dice import SEED
 from demo_events.diary import Diary
+from demo_events.dice import SEED
 from demo_events.roster import FIRST_PERSON, HOUSES
 from demo_events.stories import (
     anemonefish,

@@ -10,6 +10,8 @@ JOINED = date(2023, 3, 1)  # the day Skerrin joined the book
 
 
 class Person(NamedTuple):
+    """One of the staff: the short code that is typed, and from when it may be."""
+
     code: str
     name: str
     role: str
@@ -18,6 +20,8 @@ class Person(NamedTuple):
 
 
 class Party(NamedTuple):
+    """An outside body or person the houses deal with."""
+
     code: str
     name: str
     sort: str
@@ -27,6 +31,8 @@ class Party(NamedTuple):
 
 
 class Enclosure(NamedTuple):
+    """Where animals live."""
+
     code: str
     name: str
     section: str

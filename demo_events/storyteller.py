@@ -60,7 +60,13 @@ class Story:
         occurred = changes.pop("occurred", line.occurred)
         how = {k: changes.pop(k) for k in ENVELOPE if k in changes}
         new = self.put(
-            line.kind, occurred, line.payload | changes, sheet=on, reason={"code": why, "text": text}, unseen=True, **how
+            line.kind,
+            occurred,
+            line.payload | changes,
+            sheet=on,
+            reason={"code": why, "text": text},
+            unseen=True,
+            **how,
         )
         new.supersedes, line.marked = line, True
         return new
@@ -119,7 +125,9 @@ class Story:
         """Came without a lawful holder before."""
         return self._arrive("acquisition", on, taxon, place, count, {"manner": manner} | more)[0]
 
-    def receive(self, on: When, giver: str, taxon: str, place: str, count: str | Amount, terms: str, **more: Any) -> Any:
+    def receive(
+        self, on: When, giver: str, taxon: str, place: str, count: str | Amount, terms: str, **more: Any
+    ) -> Any:
         """A subject new to the book, from an outside holder."""
         return self.receive_line(on, giver, taxon, place, count, terms, **more)[0]
 
@@ -132,9 +140,16 @@ class Story:
 
     # --- going ---------------------------------------------------------------------------------------
 
-    def send(self, on: When, subject: Subject, to: str, terms: str, how_many: Amount | None = None, **more: Any) -> Line:
+    def send(
+        self, on: When, subject: Subject, to: str, terms: str, how_many: Amount | None = None, **more: Any
+    ) -> Line:
         """To an outside holder: all of it, or part of a lot. On loan it stays in the book."""
-        payload: dict[str, Any] = {_key(subject): subject, "from": more.pop("giver", self.house), "to": to, "terms": terms}
+        payload: dict[str, Any] = {
+            _key(subject): subject,
+            "from": more.pop("giver", self.house),
+            "to": to,
+            "terms": terms,
+        }
         leaves = terms not in ("loan", "breeding_loan")
         self._part(subject, on, how_many, more.get("leaving", ""), "" if leaves else to)
         return self.put("transfer", on, payload | ({"how_many": how_many} if how_many else {}), **more)
@@ -143,18 +158,33 @@ class Story:
         """From one member house to the other, which gives it a number of its own the first time."""
         giver = next(h for h in HOUSES if h != receiver)
         self._part(subject, on, None, "", place)
-        payload: dict[str, Any] = {_key(subject): subject, "from": giver, "to": receiver, "terms": terms, "enclosure": place}
+        payload: dict[str, Any] = {
+            _key(subject): subject,
+            "from": giver,
+            "to": receiver,
+            "terms": terms,
+            "enclosure": place,
+        }
         if subject.house != receiver:
             payload["new_number"] = NewNumber(subject, receiver)
         return self.put("transfer", on, payload, **({"house": giver} | more))
 
     def come_back(
-        self, on: When, subject: Subject, giver: str, terms: str, place: str, how_many: Amount | None = None, **more: Any
+        self,
+        on: When,
+        subject: Subject,
+        giver: str,
+        terms: str,
+        place: str,
+        how_many: Amount | None = None,
+        **more: Any,
     ) -> Line:
         """Back from an outside holder."""
         self._part(subject, on, how_many, giver if how_many else "", place)
         payload: dict[str, Any] = {_key(subject): subject, "from": giver, "to": self.house, "terms": terms}
-        return self.put("transfer", on, payload | ({"how_many": how_many} if how_many else {}) | {"enclosure": place}, **more)
+        return self.put(
+            "transfer", on, payload | ({"how_many": how_many} if how_many else {}) | {"enclosure": place}, **more
+        )
 
     def title(self, on: When, subject: Subject, owner: str, how_many: Amount | None = None, **more: Any) -> Line:
         """Somebody else owns it now. Animals given to the party that holds them leave the book."""
@@ -172,22 +202,30 @@ class Story:
         payload = {_key(subject): subject} | ({"how_many": how_many} if how_many else {}) | where
         return self.put("death", on, payload, **more)
 
-    def lose(self, kind: str, on: When, subject: Subject, how_many: Amount | None = None, at: str = "", **more: Any) -> Line:
+    def lose(
+        self, kind: str, on: When, subject: Subject, how_many: Amount | None = None, at: str = "", **more: Any
+    ) -> Line:
         """Release, escape or missing."""
         where = self._where(subject, at)
         self._part(subject, on, how_many, at, {"escape": "escaped", "missing": "missing"}.get(kind, ""))
         payload = {_key(subject): subject} | ({"how_many": how_many} if how_many else {}) | where
         return self.put(kind, on, payload, **more)
 
-    def recover(self, on: When, subject: Subject, was: str, place: str, how_many: Amount | None = None, **more: Any) -> Line:
+    def recover(
+        self, on: When, subject: Subject, was: str, place: str, how_many: Amount | None = None, **more: Any
+    ) -> Line:
         """Back from `escaped` or `missing`."""
         self._part(subject, on, how_many, was, place)
-        payload = {_key(subject): subject} | ({"how_many": how_many} if how_many else {}) | {"from": was, "enclosure": place}
+        payload = (
+            {_key(subject): subject} | ({"how_many": how_many} if how_many else {}) | {"from": was, "enclosure": place}
+        )
         return self.put("recovery", on, payload, **more)
 
     # --- in the house ----------------------------------------------------------------------------------
 
-    def move(self, on: When, subject: Subject, to: str, how_many: Amount | None = None, at: str = "", **more: Any) -> Line:
+    def move(
+        self, on: When, subject: Subject, to: str, how_many: Amount | None = None, at: str = "", **more: Any
+    ) -> Line:
         """To another enclosure."""
         where = self._where(subject, at)
         self._part(subject, on, how_many, at, to)
@@ -212,7 +250,9 @@ class Story:
         self._part(lot, on, amount, at, "")
         self._touch(into, on)
         into.put(to or at, amount)
-        return self.put("merge", on, {"lot": lot, "into": into, "how_many": amount} | ({"to": to} if to else {}), **more)
+        return self.put(
+            "merge", on, {"lot": lot, "into": into, "how_many": amount} | ({"to": to} if to else {}), **more
+        )
 
     def draw(self, on: When, lot: Lot, sex: str, at: str = "", **more: Any) -> Animal:
         """One animal numbered out of a lot."""
@@ -249,7 +289,9 @@ class Story:
         self._touch(subject, on)
         return self.put("unmarking", on, {_key(subject): subject, "scheme": scheme, "value": value}, **more)
 
-    def sexing(self, on: When, subject: Subject, to: str, how_many: Amount | None = None, at: str = "", **more: Any) -> Line:
+    def sexing(
+        self, on: When, subject: Subject, to: str, how_many: Amount | None = None, at: str = "", **more: Any
+    ) -> Line:
         """Its sex was found out."""
         where = self._where(subject, at)
         self._resex(subject, on, how_many, at, to)

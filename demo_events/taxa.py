@@ -15,6 +15,8 @@ FISH, INVERTEBRATE, BIRD, MAMMAL = "Fishes", "Invertebrates", "Birds", "Mammals"
 
 
 class Taxon(NamedTuple):
+    """A real taxon, as its entry in the register says it."""
+
     name: str
     common: str
     group: str
@@ -28,6 +30,8 @@ class Taxon(NamedTuple):
 
 
 class Fact(NamedTuple):
+    """A figure with its source; low and high as decimal text."""
+
     fact: str
     low: str
     high: str
@@ -46,7 +50,9 @@ TAXA = (
     Taxon("Amphiprion akallopisos", "skunk clownfish", FISH, "Blenniiformes", "Pomacentridae", "male_first", "one"),
     Taxon("Chromis viridis", "blue-green chromis", FISH, "Blenniiformes", "Pomacentridae", ""),
     Taxon("Pseudanthias squamipinnis", "sea goldie", FISH, "Perciformes", "Serranidae", "female_first", "several"),
-    Taxon("Labroides dimidiatus", "bluestreak cleaner wrasse", FISH, "Labriformes", "Labridae", "female_first", "several"),
+    Taxon(
+        "Labroides dimidiatus", "bluestreak cleaner wrasse", FISH, "Labriformes", "Labridae", "female_first", "several"
+    ),
     Taxon("Coris julis", "rainbow wrasse", FISH, "Labriformes", "Labridae", "some_born_male", "several"),
     Taxon("Pterapogon kauderni", "Banggai cardinalfish", FISH, "Kurtiformes", "Apogonidae"),
     Taxon("Dicentrarchus labrax", "European seabass", FISH, "Moroniformes", "Moronidae"),
@@ -78,15 +84,35 @@ TAXA = (
     Taxon("Marthasterias glacialis", "spiny starfish", INVERTEBRATE, "Forcipulatida", "Asteriidae"),
     Taxon("Actinia equina", "beadlet anemone", INVERTEBRATE, "Actiniaria", "Actiniidae", ""),
     Taxon("Entacmaea quadricolor", "bubble-tip anemone", INVERTEBRATE, "Actiniaria", "Actiniidae", ""),
-    Taxon("Eunicella verrucosa", "pink sea fan", INVERTEBRATE, "Malacalcyonacea", "Eunicellidae", counted_in="colonies"),
+    Taxon(
+        "Eunicella verrucosa", "pink sea fan", INVERTEBRATE, "Malacalcyonacea", "Eunicellidae", counted_in="colonies"
+    ),
     Taxon("Aurelia aurita", "moon jelly", INVERTEBRATE, "Semaeostomeae", "Ulmaridae"),
     Taxon("Spheniscus humboldti", "Humboldt penguin", BIRD, "Sphenisciformes", "Spheniscidae", mates="one"),
     Taxon("Larosterna inca", "Inca tern", BIRD, "Charadriiformes", "Laridae", mates="one"),
-    Taxon("Fratercula arctica", "Atlantic puffin", BIRD, "Charadriiformes", "Alcidae", mates="one", since=JOINED, house="SK"),
-    Taxon("Somateria mollissima", "common eider", BIRD, "Anseriformes", "Anatidae", since=JOINED, house="SK"),
-    Taxon("Recurvirostra avosetta", "pied avocet", BIRD, "Charadriiformes", "Recurvirostridae", since=JOINED, house="SK"),
     Taxon(
-        "Jacana jacana", "wattled jacana", BIRD, "Charadriiformes", "Jacanidae", mates="several", since=JOINED, house="SK"
+        "Fratercula arctica",
+        "Atlantic puffin",
+        BIRD,
+        "Charadriiformes",
+        "Alcidae",
+        mates="one",
+        since=JOINED,
+        house="SK",
+    ),
+    Taxon("Somateria mollissima", "common eider", BIRD, "Anseriformes", "Anatidae", since=JOINED, house="SK"),
+    Taxon(
+        "Recurvirostra avosetta", "pied avocet", BIRD, "Charadriiformes", "Recurvirostridae", since=JOINED, house="SK"
+    ),
+    Taxon(
+        "Jacana jacana",
+        "wattled jacana",
+        BIRD,
+        "Charadriiformes",
+        "Jacanidae",
+        mates="several",
+        since=JOINED,
+        house="SK",
     ),
     Taxon(
         "Psittacus erithacus", "grey parrot", BIRD, "Psittaciformes", "Psittacidae", since=date(2024, 5, 6), house="SK"
@@ -101,29 +127,79 @@ _EMLEN = "Emlen and Wrege 2004, Auk 121(2):391-403"
 FACTS = {
     "Hippocampus erectus": (
         Fact("gestation", "17", "21", "days", "", "keepers' knowledge, not looked up", "memory"),
-        Fact("brood_size", "28.5", "142.3", "young", "first birth, pairs one year old; mean and one standard deviation", _LIN_2012, "seen"),
-        Fact("brood_size", "329.5", "602.3", "young", "sixth birth; mean and one standard deviation", _LIN_2012, "seen"),
+        Fact(
+            "brood_size",
+            "28.5",
+            "142.3",
+            "young",
+            "first birth, pairs one year old; mean and one standard deviation",
+            _LIN_2012,
+            "seen",
+        ),
+        Fact(
+            "brood_size", "329.5", "602.3", "young", "sixth birth; mean and one standard deviation", _LIN_2012, "seen"
+        ),
     ),
     "Hippocampus abdominalis": (
         Fact("gestation", "28", "32", "days", "", "keepers' knowledge, not looked up", "memory"),
-        Fact("survival_to_one_year", "10.6", "10.6", "%", "reared young", "Woods 2007, thesis, Victoria University of Wellington", "seen"),
+        Fact(
+            "survival_to_one_year",
+            "10.6",
+            "10.6",
+            "%",
+            "reared young",
+            "Woods 2007, thesis, Victoria University of Wellington",
+            "seen",
+        ),
     ),
     "Hippocampus kuda": (
         Fact("gestation", "20", "28", "days", "", "keepers' knowledge, not looked up", "memory"),
         Fact("temperature", "26", "28", "°C", "best for growth", "Lin et al. 2006, Aquaculture 254:701-713", "seen"),
     ),
     "Amphiprion percula": (
-        Fact("non_breeders", "0", "4", "animals", "beside the pair, in one anemone", "Buston 2003, Nature 424:145", "seen"),
+        Fact(
+            "non_breeders",
+            "0",
+            "4",
+            "animals",
+            "beside the pair, in one anemone",
+            "Buston 2003, Nature 424:145",
+            "seen",
+        ),
     ),
     "Amphiprion akallopisos": (
-        Fact("sex_change_first_sign", "18", "18", "days", "from putting widowed males together; not from a loss in a group", "Casadevall et al. 2009", "seen"),
+        Fact(
+            "sex_change_first_sign",
+            "18",
+            "18",
+            "days",
+            "from putting widowed males together; not from a loss in a group",
+            "Casadevall et al. 2009",
+            "seen",
+        ),
         Fact("sex_change_completed", "63", "63", "days", "", "Fricke and Fricke 1977, Nature 266:830", "memory"),
     ),
     "Pseudanthias squamipinnis": (
-        Fact("sex_change_completed", "14", "28", "days", "after the loss of a male", "keepers' knowledge, not looked up", "memory"),
+        Fact(
+            "sex_change_completed",
+            "14",
+            "28",
+            "days",
+            "after the loss of a male",
+            "keepers' knowledge, not looked up",
+            "memory",
+        ),
     ),
     "Labroides dimidiatus": (
-        Fact("sex_change_completed", "14", "18", "days", "until sperm is shed", "Robertson 1972, Science 177:1007-1009; the number from memory", "memory"),
+        Fact(
+            "sex_change_completed",
+            "14",
+            "18",
+            "days",
+            "until sperm is shed",
+            "Robertson 1972, Science 177:1007-1009; the number from memory",
+            "memory",
+        ),
     ),
     "Jacana jacana": (
         Fact("incubation", "28", "28", "days", "by the male alone", _EMLEN, "seen"),

@@ -23,6 +23,7 @@ from ledger.replay import extend, refold
 from ledger.sealing import seal_batch
 from ledger.store.errors import ReadOnly
 from ledger.store.port import Store
+from ledger.words import RULES
 
 if TYPE_CHECKING:
     from ledger.verify import Report
@@ -64,6 +65,18 @@ class Book:
         self.chance: Chance = chance or SystemChance()
         self.index = Index()
         extend(self.index, store.events())
+        if self.index.position and self.clock_kind == "system" and self.chance.clock_kind != "system":
+            raise ValueError("a book of the system clock takes its recording times from that clock alone")
+
+    @property
+    def genesis(self) -> Any:
+        """The payload of the first event: identity, rules number, kind of clock, time zone, floor."""
+        return self.index.standing[1].payload
+
+    @property
+    def clock_kind(self) -> str:
+        """`system`, or `simulated`: then recording times are invented, and every output says so."""
+        return str(self.genesis.clock_kind)
 
     # --- reading ----------------------------------------------------------------------------------
 
@@ -316,6 +329,8 @@ class Book:
     ) -> Outcome:
         if not self.writable:
             raise ReadOnly("the book is open for reading; open it with write=True to record")
+        if self.index.position and self.genesis.rules != RULES:
+            raise ReadOnly(f"the book is of rules {self.genesis.rules}, this program of rules {RULES}: it is only read")
         with self.store.begin() as tx:
             if tx.head().position > self.index.position:
                 extend(self.index, tx.events(after=self.index.position))

@@ -19,13 +19,12 @@ from ledger import kinds
 from ledger.acts import Cell
 from ledger.chance import Chance
 from ledger.dates import DateRefused, Hemisphere, resolve
-from ledger.event import BadValue, commit_text, normalise
+from ledger.event import BadValue, TextRow, commit_text, normalise
 from ledger.index import Index, Standing
 from ledger.kinds.base import CannotFill, Carried, Ref, Text
 from ledger.naming import Namer
 from ledger.refs import ref_fields, text_fields
 from ledger.spot import Refused, Spot, spot
-from ledger.store.port import TextRow
 from ledger.words import CORRECTION_REASONS, PREFIX
 
 ENTRY_KEYS = ("kind", "occurred", "payload", "event_id", "supersedes", "observed_by", "source", "reason", "batch")
@@ -282,10 +281,10 @@ def _event_id(entry: dict[str, Any], at: Spot) -> str:
 
 def _kind(entry: dict[str, Any], at: Spot) -> kinds.Kind:
     name = entry.get("kind")
-    if isinstance(name, str) and name in kinds.KINDS:
-        return kinds.KINDS[name]
-    way = _near(name, kinds.KINDS) or "`tidemark kinds` lists them."
-    at.refuse("unknown-kind", repr(name), "a kind of event", way, "kind")
+    if not isinstance(name, str) or name not in kinds.KINDS:
+        way = _near(name, kinds.KINDS) or "`tidemark kinds` lists them."
+        at.refuse("unknown-kind", repr(name), "a kind of event", way, "kind")
+    return kinds.KINDS[name]
 
 
 def _payload(entry: dict[str, Any], kind: kinds.Kind, at: Spot) -> Carried:
@@ -296,7 +295,8 @@ def _payload(entry: dict[str, Any], kind: kinds.Kind, at: Spot) -> Carried:
         )
     later = kind.later(given)
     if later:
-        raise Refused(*[at.finding("not-yet", f"{k!r} is not taken yet", "a field of today", way, k) for k, way in later])
+        expected = "a field of today"
+        raise Refused(*[at.finding("not-yet", f"{k!r} is not taken yet", expected, way, k) for k, way in later])
     empty = [k for k, v in given.items() if v is None or v in ("", [], {})]
     if empty:
         raise Refused(*[at.finding("bad-field", f"{k!r} is empty", "a value", "Leave it out.", str(k)) for k in empty])

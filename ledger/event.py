@@ -12,7 +12,7 @@ import re
 import unicodedata
 from collections.abc import Container
 from datetime import UTC, datetime, timedelta
-from typing import Any, Final, NotRequired, TypedDict
+from typing import Any, Final, NamedTuple, NotRequired, TypedDict
 
 import orjson
 
@@ -87,6 +87,14 @@ class Event(TypedDict):
 
 
 KEYS: Final = tuple(sorted(Event.__annotations__))
+
+
+class TextRow(NamedTuple):
+    """A detached text: commitment (hex), salt (32 bytes), text in NFC."""
+
+    commit: str
+    salt: bytes
+    text: str
 
 
 class BadValue(ValueError):

@@ -9,8 +9,9 @@ from ledger.admission import Judged
 from ledger.chain import digest
 from ledger.chance import Chance, Moment
 from ledger.draft import Draft, detach
+from ledger.event import TextRow
 from ledger.findings import Finding
-from ledger.store.port import Batch, Head, StoredEvent, TextRow, seal
+from ledger.store.port import Batch, Head, StoredEvent, seal
 from ledger.words import ENVELOPE
 
 CLIENT = f"tidemark {VERSION}"

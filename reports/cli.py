@@ -87,7 +87,7 @@ def over_time(
     first: From = None,
     last: To = None,
     every: Annotated[str, Flag("--every", metavar="STEP", help="day, week, month, quarter or year.")] = "month",
-    chart: Annotated[Path | None, Flag("--chart", metavar="FILE", help="Draw it too: .svg, .png or .html.")] = None,
+    chart: Annotated[Path | None, Flag("--chart", metavar="FILE", help="Draw it too, as .svg or .png.")] = None,
     known_at: KnownAt = None,
     house: House = None,
     owned: Owned = False,

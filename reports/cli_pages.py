@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import polars as pl
 
     from reports.cli_book import Balance, Reading
-    from reports.rollforward import Period
+    from reports.common import Period
 
 QUIET: Final = {"standing": "collection", "unit": "animals", "whose": OURS_HERE}  # not said where all rows are so
 TITLES: Final = {
@@ -204,3 +204,59 @@ def _ties(frame: pl.DataFrame) -> str:
         rest = f" {'−' if other < 0 else '+'} {abs(other):,} by counts" if other else ""
         said += f" {sums['opening']:,} {unit} + {came:,} in − {went:,} out{rest} = {sums['closing']:,}."
     return said
+
+
+# --- register and census over time ---------------------------------------------------------------
+
+_REGISTER: Final = (
+    Column("date", "date"),
+    Column("number", "number"),
+    Column("taxon", "taxon", drop=2),
+    Column("mfu", "m.f.u", right=True),
+    Column("way", "way"),
+    Column("manner", "manner"),
+    Column("party", "from or to", drop=1),
+    Column("right", "of", drop=5),
+    Column("source_code", "source", drop=6),
+    Column("purpose_code", "purpose", drop=9),
+    Column("permits", "permits", drop=4),
+    Column("origin", "place", drop=8),
+    Column("cause", "cause", drop=7),
+    Column("event", "event", drop=3),
+)
+
+
+def register_page(book: Reading, period: Period, frame: pl.DataFrame) -> Page:
+    """The register: a line a number and event, in the order of days."""
+    rows = frame.to_dicts()
+    lines = [{**row, "event": f"#{row['event']}", "cause": row["cause"].replace("_", " ")} for row in rows]
+    sums = {way: sum(row["total"] for row in rows if row["way"] == way) for way in ("in", "out")}
+    said = f"{len(rows):,} lines: {sums['in']:,} in, {sums['out']:,} out, custody and title together."
+    head = book.head(f"register {period.first} to {period.last}", period.last)
+    about = book.about(from_=period.first, to=period.last)
+    return Page(head, about, frame.columns, rows, lines, list(_REGISTER), said)
+
+
+def over_time_page(book: Reading, first: date, last: date, frame: pl.DataFrame) -> Page:
+    """The census over time: a line a day, a column a class."""
+    rows = frame.to_dicts()
+    lines: dict[date, dict[str, Any]] = {}
+    groups: dict[str, int] = {}
+    for row in rows:
+        said = [_word(key, row[key]) for key in ("class", "standing", "unit") if row[key] != QUIET.get(key)]
+        group = ", ".join(said)
+        groups[group] = max(groups.get(group, 0), row["total"])
+        possible = _range(row)
+        lines.setdefault(row["day"], {"day": row["day"]})[group] = (
+            f"{row['total']} ({possible})" if possible else str(row["total"])
+        )
+    smallest = sorted(groups, key=lambda group: -groups[group])
+    columns = [
+        Column("day", "close of"),
+        *(Column(g, g or "not known", right=True, drop=smallest.index(g) + 1, always=True) for g in groups),
+    ]
+    head = book.head(f"census over time, {first} to {last}", last)
+    about = book.about(from_=first, to=last)
+    return Page(
+        head, about, frame.columns, rows, list(lines.values()), columns, f"{len(lines)} days, each its own sum."
+    )

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from calendar import monthrange
-from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from reports import cli_say as out
 from reports.cli_book import Asked, Reading, reading
@@ -15,9 +14,10 @@ from reports.cli_guard import FOUND, Stop, end
 if TYPE_CHECKING:
     import polars as pl
 
-    from reports.rollforward import Period
+    from reports.common import Period
 
 MOST_DAYS: Final = 3_700  # of one question over time: ten years by the day
+_DRAWN: Final = (".svg", ".png")
 _STEPS: Final = {"day": 0, "week": 0, "month": 1, "quarter": 3, "year": 12}
 
 
@@ -74,18 +74,32 @@ def over_time(asked: Asked, first: str | None, last: str | None, every: str, cha
 
     if every not in _STEPS:
         raise Stop(f"--every is {', '.join(_STEPS)}; not “{every}”.")
+    if chart is not None and chart.suffix not in _DRAWN:
+        raise Stop(f"A chart is drawn as {' or '.join(_DRAWN)}; not “{chart.name}”.")
     with reading(asked) as book:
         end_day = book.day(last) if last else book.today
         begin = book.day(first) if first else _back(end_day, 12)
         days = days_of(begin, end_day, every)
         frame = report.over_time(book.copy, book.names, days, book.known, book.basis)
-    out.show(over_time_page(book, begin, end_day, frame), asked.form)
+    page = over_time_page(book, begin, end_day, frame)
+    out.show(page, asked.form)
     if chart is not None:
-        _draw(book, frame, chart)
+        _draw(frame, page.head, chart)
+        out.say(f"Drawn in {chart}.", err=True)
 
 
-def _draw(book: Reading, frame: pl.DataFrame, chart: Path) -> None:
-    raise NotImplementedError
+def _draw(frame: pl.DataFrame, head: str, chart: Path) -> None:
+    """Small lines, one a class, to a file; the head line over them says what they stand on."""
+    from reports import charts, theme
+
+    if frame.is_empty():
+        raise Stop("There is nothing to draw.")
+    alt = theme.altair()
+    drawn = [
+        charts.line(points, " · ".join(word for word in key if word not in ("animals", "collection")))
+        for key, points in frame.group_by("class", "unit", "standing", maintain_order=True)
+    ]
+    alt.concat(*drawn, columns=4, title=head, background="white").save(str(chart))
 
 
 # --- days -------------------------------------------------------------------------------------
@@ -93,17 +107,17 @@ def _draw(book: Reading, frame: pl.DataFrame, chart: Path) -> None:
 
 def period_of(number: int, starts: str) -> Period:
     """The year that starts on `MM-DD` of a calendar year."""
-    from reports import rollforward
+    from reports.common import year as year_from
 
     try:
         month, day = (int(part) for part in starts.split("-"))
-        return rollforward.year(number, month, day)
+        return year_from(number, month, day)
     except ValueError:
         raise Stop(f"“{starts}” starts no year; write --starts 04-01 for 1 April (29 February cannot be).") from None
 
 
 def _period(book: Reading, first: str | None, last: str | None) -> Period:
-    from reports.rollforward import Period
+    from reports.common import Period
 
     end_day = book.day(last) if last else book.today
     begin = book.day(first) if first else date(end_day.year, 1, 1)
@@ -137,8 +151,3 @@ def _back(day: date, months: int) -> date:
     length = monthrange(year, month + 1)[1]
     at_end = day.day == monthrange(day.year, day.month)[1]
     return date(year, month + 1, length if at_end else min(day.day, length))
-
-
-def rows_of(frame: pl.DataFrame, leave: Sequence[str] = ()) -> list[dict[str, Any]]:
-    """A frame's rows as plain values."""
-    return frame.drop(leave, strict=False).to_dicts()

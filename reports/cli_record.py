@@ -203,4 +203,3 @@ def _span(seqs: Sequence[int]) -> str:
     if len(seqs) > 2 and list(seqs) == list(range(seqs[0], seqs[-1] + 1)):
         return f"#{seqs[0]} to #{seqs[-1]}"
     return ", ".join(f"#{seq}" for seq in seqs[:12]) + (f" and {len(seqs) - 12} more" if len(seqs) > 12 else "")
-

@@ -49,7 +49,7 @@ def _theme() -> Any:
             "rule": {"stroke": SOFT, "strokeWidth": 0.7},
             "text": {"fill": INK, "fontSize": 11.5},
             "range": {"category": list(OKABE_ITO)},
-            "padding": 2,
+            "padding": {"left": 4, "right": 30, "top": 4, "bottom": 4},  # browsers may set wider type than was measured
         }
     }
 
@@ -58,5 +58,5 @@ def svg(chart: alt.LayerChart | alt.Chart) -> str:
     """A chart as SVG to stand inside a page: no namespace address, no size of its own but its proportions."""
     import vl_convert
 
-    text: str = vl_convert.vegalite_to_svg(chart.to_json(), vl_version="6.1")
+    text: str = vl_convert.vegalite_to_svg(chart.to_json(), vl_version=".".join(altair().SCHEMA_VERSION.removeprefix("v").split(".")[:2]))
     return _SIZE.sub(r"<svg\1", _XMLNS.sub("", text)).strip()

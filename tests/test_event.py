@@ -40,7 +40,7 @@ def _no_twins(value):
     return all(map(_no_twins, value)) if isinstance(value, list) else True
 
 
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(st.dictionaries(KEY, VALUE, min_size=1, max_size=5).filter(_no_twins))
 def test_both_encoders_give_the_bytes_of_rfc_8785(value):
     try:

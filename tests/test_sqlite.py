@@ -113,9 +113,9 @@ def test_nothing_is_added_to_a_batch_that_stands(path):
 def test_an_event_with_another_leaf_before_it_is_refused_by_the_file_itself(path):
     with closing(SqliteStore(path)) as store:
         new = batch(store.head(), 1).events[0]
-    for columns in (new.columns._replace(prev=ZERO), new.columns._replace(seq=8), new.columns._replace(seq=5)):
+    for changed in (new.columns._replace(prev=ZERO), new.columns._replace(seq=8), new.columns._replace(seq=5)):
         with _raw(path) as strange, pytest.raises(sqlite3.IntegrityError, match=r"does not follow|there already"):
-            strange.execute(f"INSERT INTO event VALUES ({','.join('?' * 12)})", (*columns, new.leaf, new.data))
+            strange.execute(f"INSERT INTO event VALUES ({','.join('?' * 12)})", (*changed, new.leaf, new.data))
 
 
 def test_what_is_not_a_book_is_told(tmp_path, path):

@@ -29,11 +29,19 @@ def _garden(s: Story) -> None:
     third: Animal = s.opening(PERCULA, "R3", "u", born="2020", name="Burr", **bred)
     fourth: Animal = s.opening(PERCULA, "R3", "u", born="2021", name="Fennel", **bred)
     fifth: Animal = s.opening(PERCULA, "R3", "u", born="2021", **bred)
-    s.note(date(2023, 2, 21), "behaviour", Words("Order at feeding: {0}, {1}, {2}, {3}, then the smallest.", first, second, third, fourth))
+    s.note(
+        date(2023, 2, 21),
+        "behaviour",
+        Words("Order at feeding: {0}, {1}, {2}, {3}, then the smallest.", first, second, third, fourth),
+    )
     young = _nest(s, date(2023, 6, 17), first, second, 64, 0.45)
     s.send(date(2023, 11, 14), young, "BOA", "sale", {"u": 18})
     s.send(date(2024, 1, 16), young, "VBA", "donation", {"u": 8})
-    s.note(date(2023, 9, 5), "behaviour", Words("Eggs on the tile again; {0} fans them, {1} drives off the shrimps.", second, first))
+    s.note(
+        date(2023, 9, 5),
+        "behaviour",
+        Words("Eggs on the tile again; {0} fans them, {1} drives off the shrimps.", second, first),
+    )
     s.die(
         date(2024, 2, 11),
         first,
@@ -42,10 +50,29 @@ def _garden(s: Story) -> None:
         note="On the floor behind the tank; a lid stood open after the lamp was changed.",
     )
     s.note(date(2024, 2, 14), "behaviour", Words("{0} now feeds first; {1} takes the place beside it.", second, third))
-    s.change("2024-02-27/2024-02-29", second, "f", "first_sign", basis="behaviour", note="Leads the patrol and bites back at its own reflection.")
-    s.change("2024-04-02/2024-04-08", second, "f", "completed", basis="spawning", note="Spawned as a female; eggs fertile.", late=1)
+    s.change(
+        "2024-02-27/2024-02-29",
+        second,
+        "f",
+        "first_sign",
+        basis="behaviour",
+        note="Leads the patrol and bites back at its own reflection.",
+    )
+    s.change(
+        "2024-04-02/2024-04-08",
+        second,
+        "f",
+        "completed",
+        basis="spawning",
+        note="Spawned as a female; eggs fertile.",
+        late=1,
+    )
     s.sexing(date(2024, 4, 10), third, "m", basis="matured")
-    s.note(date(2024, 8, 20), "behaviour", Words("Order at feeding: {0}, {1}, {2}, then the smallest.", second, third, fourth))
+    s.note(
+        date(2024, 8, 20),
+        "behaviour",
+        Words("Order at feeding: {0}, {1}, {2}, then the smallest.", second, third, fourth),
+    )
     s.move(date(2024, 10, 8), fifth, "V1", note="Bitten at the tail; set apart.")
     s.die(date(2024, 10, 29), fifth, cause="aggression", circumstance="died_under_care")
     later = _nest(s, date(2025, 5, 24), second, third, 88, 0.4)
@@ -60,7 +87,9 @@ def _nest(s: Story, on: date, dam: Animal, sire: Animal, n: int, lived: float) -
     note = f"Laid on {on - timedelta(days=8):%-d %B}; tile taken to the rearing tank on the last evening."
     lot: Lot = s.hatching(on, PERCULA, "N3", {"u": n}, dam=dam, sire=sire, note=note)
     dwindle(s, lot, on + timedelta(days=2), 27, int(n * (1 - lived)), 5)
-    stocktake(s, lot, on + timedelta(days=41), s.dice.between(0, 2), source={"kind": "count_sheet", "ref": "rearing N3"})
+    stocktake(
+        s, lot, on + timedelta(days=41), s.dice.between(0, 2), source={"kind": "count_sheet", "ref": "rearing N3"}
+    )
     return lot
 
 
@@ -70,9 +99,23 @@ def _skunks(s: Story) -> None:
     female: Animal = s.opening(SKUNK, "R4", "f", name="Vellum", **wild)
     male: Animal = s.opening(SKUNK, "R4", "m", name="Quill", **wild)
     small: Animal = s.opening(SKUNK, "R4", "u", **wild)
-    s.note(date(2024, 7, 9), "behaviour", Words("{0} leads, {1} follows, the small one keeps to the rim.", female, male), female)
-    s.send(date(2025, 6, 3), female, "VBA", "breeding_loan", note="To a widowed male at Verrin Bay, until the end of July.")
-    s.change(date(2025, 6, 21), male, "f", "first_sign", basis="behaviour", note="Stays at the centre of the anemone, no longer fans.")
+    s.note(
+        date(2024, 7, 9),
+        "behaviour",
+        Words("{0} leads, {1} follows, the small one keeps to the rim.", female, male),
+        female,
+    )
+    s.send(
+        date(2025, 6, 3), female, "VBA", "breeding_loan", note="To a widowed male at Verrin Bay, until the end of July."
+    )
+    s.change(
+        date(2025, 6, 21),
+        male,
+        "f",
+        "first_sign",
+        basis="behaviour",
+        note="Stays at the centre of the anemone, no longer fans.",
+    )
     s.come_back(date(2025, 7, 29), female, "VBA", "breeding_loan_return", "Q2")
     s.move(date(2025, 8, 19), female, "R4", note="Short quarantine: same water, health papers clear.")
     s.change(date(2025, 8, 27), male, "f", "given_up", basis="behaviour", note="Fans a nest again.")

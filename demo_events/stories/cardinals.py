@@ -16,6 +16,8 @@ LAGOON, REARING = "R7", "N3"
 
 
 class Brood(NamedTuple):
+    """What is planned for one brood."""
+
     apart: date  # the male with a full mouth is set apart
     free: date  # the young are out of his mouth, and counted
     young: int
@@ -47,9 +49,24 @@ def tell(diary: Diary, place: int) -> None:
 def _rear(s: Story, lot: Lot, brood: Brood) -> None:
     """The losses, then father and young go to the lagoon; of a large stock some are sold."""
     s.move(brood.apart, lot, REARING, {"u": 1}, LAGOON, note="Male with a full mouth, set apart.")
-    s.young_into("hatching", brood.free, lot, REARING, {"u": brood.young}, stage="juvenile", note="Out of the mouth over one night.")
+    s.young_into(
+        "hatching",
+        brood.free,
+        lot,
+        REARING,
+        {"u": brood.young},
+        stage="juvenile",
+        note="Out of the mouth over one night.",
+    )
     for after, n in zip((2, 5, 11, 24), parts(s, brood.lost, 4), strict=False):
-        s.die(brood.free + timedelta(days=after), lot, {"u": n}, REARING, cause="not_determined", circumstance="found_dead")
+        s.die(
+            brood.free + timedelta(days=after),
+            lot,
+            {"u": n},
+            REARING,
+            cause="not_determined",
+            circumstance="found_dead",
+        )
     s.move(brood.free + timedelta(days=44), lot, LAGOON, lot.at(REARING), REARING)
     if lot.total() > 60:
         s.send(brood.free + timedelta(days=62), lot, "BOA", "sale", {"u": 18}, source_code="C", purpose_code="T")

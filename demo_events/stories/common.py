@@ -38,7 +38,14 @@ def parts(s: Story, total: int, times: int) -> list[int]:
 
 
 def dwindle(
-    s: Story, lot: Lot, first: date, days: int, total: int, times: int, at: str = "", causes: Sequence[str] = YOUNG_CAUSES
+    s: Story,
+    lot: Lot,
+    first: date,
+    days: int,
+    total: int,
+    times: int,
+    at: str = "",
+    causes: Sequence[str] = YOUNG_CAUSES,
 ) -> None:
     """Deaths of the young of a lot, unsexed: most of them, and the most at once, in the first days."""
     numbers = parts(s, total, times)
@@ -52,7 +59,15 @@ def dwindle(
 def settle(s: Story, lot: Lot, on: date, to: str, deaths: int = 0, days: int = 30, into: Lot | None = None) -> date:
     """A quarantine: what dies in it, then the move to where they belong, or the merging with those there."""
     if deaths:
-        dwindle(s, lot, on + timedelta(days=2), days - 6, deaths, 3, causes=("transport", "disease_infectious", "not_determined"))
+        dwindle(
+            s,
+            lot,
+            on + timedelta(days=2),
+            days - 6,
+            deaths,
+            3,
+            causes=("transport", "disease_infectious", "not_determined"),
+        )
     end = on + timedelta(days=days + s.dice.between(0, 6))
     if into:
         s.merge(end, lot, into, to)
@@ -78,7 +93,14 @@ def stocktake(s: Story, lot: Lot, on: date, missed: int | Amount = 0, at: str = 
 
 
 def trickle(
-    s: Story, lot: Lot, first: date, last: date, times: int, at: str = "", causes: Sequence[str] = ADULT_CAUSES, sex: str = "u"
+    s: Story,
+    lot: Lot,
+    first: date,
+    last: date,
+    times: int,
+    at: str = "",
+    causes: Sequence[str] = ADULT_CAUSES,
+    sex: str = "u",
 ) -> None:
     """Single losses of a standing lot, spread over a time."""
     for day in s.dice.days(first, last, times):

@@ -14,6 +14,8 @@ SITS = timedelta(days=28)
 
 
 class Clutch(NamedTuple):
+    """What is planned for one clutch."""
+
     male: int
     hatched: date
     chicks: int
@@ -40,7 +42,13 @@ def tell(diary: Diary, place: int) -> None:
     for clutch in CLUTCHES:
         young += _raised(s, clutch, female, males)
         if clutch.hatched == date(2024, 6, 3):
-            text = Words("{0} lays for {2} while {1} leads chicks and {3} still sits; she drives all other hens off.", female, *males[:1], males[2], males[1])
+            text = Words(
+                "{0} lays for {2} while {1} leads chicks and {3} still sits; she drives all other hens off.",
+                female,
+                *males[:1],
+                males[2],
+                males[1],
+            )
             s.note(date(2024, 5, 27), "behaviour", text, female)
     s.note(
         date(2025, 6, 17),
@@ -49,14 +57,30 @@ def tell(diary: Diary, place: int) -> None:
         female,
     )
     _placed(s, young)
-    s.die(date(2026, 8, 4), males[2], cause="aggression", circumstance="killed_by_another", note="By the hen, at the lilies.")
+    s.die(
+        date(2026, 8, 4),
+        males[2],
+        cause="aggression",
+        circumstance="killed_by_another",
+        note="By the hen, at the lilies.",
+    )
 
 
 def _arrived(s: Story) -> tuple[Animal, list[Animal]]:
     """One female and three males from Grevel, six weeks in quarantine."""
     birds: list[Animal] = []
     for sex, ring in zip("fmmm", ("GW 114", "GW 120", "GW 121", "GW 127"), strict=True):
-        bird = s.receive(date(2023, 5, 9), "GWP", JACANA, "K6", sex, "sale", born="2022", origin="bred", number_there=ring.replace(" ", "-"))
+        bird = s.receive(
+            date(2023, 5, 9),
+            "GWP",
+            JACANA,
+            "K6",
+            sex,
+            "sale",
+            born="2022",
+            origin="bred",
+            number_there=ring.replace(" ", "-"),
+        )
         birds.append(bird)
     for bird, ring in zip(birds, ("GW 114", "GW 120", "GW 121", "GW 127"), strict=True):
         s.mark(date(2023, 5, 11), bird, "ring", ring, colour="steel", side="right", place="tibia")
@@ -75,12 +99,24 @@ def _raised(s: Story, clutch: Clutch, female: Animal, males: list[Animal]) -> li
         note = f"Clutch of four complete on {clutch.hatched - SITS:%-d %B}; he alone sat." if not chicks else None
         more = {"note": note} if note else {}
         chicks.append(s.hatching(clutch.hatched, JACANA, "K3", "u", dam=female, sire=male, batch=batch, **more))
-    lost = sorted(s.dice.days(clutch.hatched + timedelta(days=2), clutch.hatched + timedelta(days=23), clutch.chicks - clutch.raised))
+    lost = sorted(
+        s.dice.days(
+            clutch.hatched + timedelta(days=2), clutch.hatched + timedelta(days=23), clutch.chicks - clutch.raised
+        )
+    )
     for chick, day in zip(chicks[clutch.raised :], lost, strict=True):
         s.die(day, chick, cause=s.dice.pick(("neonatal", "predation", "not_determined")), circumstance="found_dead")
     grown = chicks[: clutch.raised]
     for k, chick in enumerate(grown):
-        s.mark(clutch.hatched + timedelta(days=47), chick, "ring", f"SK {clutch.hatched:%y}{clutch.male}{k + 1}", colour="green", side="left", place="tibia")
+        s.mark(
+            clutch.hatched + timedelta(days=47),
+            chick,
+            "ring",
+            f"SK {clutch.hatched:%y}{clutch.male}{k + 1}",
+            colour="green",
+            side="left",
+            place="tibia",
+        )
         s.move(clutch.hatched + timedelta(days=75 + k), chick, "K7")
     return grown
 

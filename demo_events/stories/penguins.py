@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from demo_events.diary import Diary, Line
 from demo_events.stories.common import chip, clear, permit
@@ -19,12 +19,19 @@ ADULTS = (
     *(("m", "2010", "Ostrel"), ("f", "2016", "bred here"), ("m", "2016", "Nordhavel"), ("f", "2017", "bred here")),
     *(("m", "2017", "bred here"), ("f", "2016", "Ostrel"), ("m", "2018", "bred here"), ("m", "2019", "bred here")),
     *(("f", "2019", "bred here"), ("m", "2020", "bred here"), ("f", "2020", "bred here"), ("f", "2018", "Nordhavel")),
-    *(("m", "2021-05", "bred here"), ("f", "2021-04", "bred here"), ("u", "2022-05", "bred here"), ("u", "2022-10", "bred here")),
+    *(
+        ("m", "2021-05", "bred here"),
+        ("f", "2021-04", "bred here"),
+        ("u", "2022-05", "bred here"),
+        ("u", "2022-10", "bred here"),
+    ),
 )
 BURROWS = 7
 
 
 class Clutch(NamedTuple):
+    """What is planned for one clutch."""
+
     burrow: int
     hatched: date
     chicks: int
@@ -44,6 +51,8 @@ LAST_DAY = date(2026, 11, 12)
 
 
 class Chick(NamedTuple):
+    """One that fledged."""
+
     animal: Animal
     burrow: int
     sexing: Line
@@ -72,7 +81,15 @@ class Colony:
         for bird in self.birds:
             self.band(bird, date(2023, 1, 9))
         for bird in self.birds[:14]:
-            s.mark(date(2023, 1, 10), bird, "transponder", chip(s), place="neck", side="left", note="Read at the first count.")
+            s.mark(
+                date(2023, 1, 10),
+                bird,
+                "transponder",
+                chip(s),
+                place="neck",
+                side="left",
+                note="Read at the first count.",
+            )
 
     def _opened(self, sex: str, born: str, where: str) -> Animal:
         from_here = {"origin": "bred"} if where == "bred here" else {"origin": "bred", "earlier_house": where}
@@ -84,16 +101,29 @@ class Colony:
         self.bands += 1
         value = f"MS {self.bands:03}"
         colour = {"m": "blue", "f": "yellow", "u": "white"}[bird.sex]
-        self.s.mark(on, bird, "band", value, colour=colour, side="left" if bird.sex == "f" else "right", place="flipper", **more)
+        self.s.mark(
+            on, bird, "band", value, colour=colour, side="left" if bird.sex == "f" else "right", place="flipper", **more
+        )
         return value
 
     def settled(self) -> None:
         """The first spring, the health check, and the losses of the first years."""
         s = self.s
         for n, (male, female) in self.pairs.items():
-            s.note(date(2023, 3, 20), "behaviour", Words("{0} and {1} carry stones into this burrow.", male, female), f"B1-N{n}")
+            s.note(
+                date(2023, 3, 20),
+                "behaviour",
+                Words("{0} and {1} carry stones into this burrow.", male, female),
+                f"B1-N{n}",
+            )
         old = self.pairs[5][0]
-        death = s.die(date(2023, 8, 2), old, cause="not_determined", circumstance="found_dead", note="Thin since the moult. To the laboratory.")
+        death = s.die(
+            date(2023, 8, 2),
+            old,
+            cause="not_determined",
+            circumstance="found_dead",
+            note="Thin since the moult. To the laboratory.",
+        )
         s.correct(
             death,
             date(2023, 8, 23),
@@ -107,7 +137,12 @@ class Colony:
             s.mark(CHECK, bird, "transponder", chip(s), place="neck", side="left")
         for bird, sex in zip(self.birds[22:], "fm", strict=True):
             s.sexing(CHECK, bird, sex, basis="gene", sure="certain", late=21)
-        s.note(date(2024, 3, 18), "behaviour", Words("{0} and {1} have taken burrow 5; he is new there.", *self.pairs[5]), "B1-N5")
+        s.note(
+            date(2024, 3, 18),
+            "behaviour",
+            Words("{0} and {1} have taken burrow 5; he is new there.", *self.pairs[5]),
+            "B1-N5",
+        )
 
     def rear(self, clutch: Clutch) -> None:
         """A clutch: one or two chicks, a day or three apart; some die in the burrow, the others go their way."""
@@ -172,14 +207,26 @@ class Colony:
         male, female = self.pairs[6]
         s.unmark(date(2024, 9, 10), male, "band", "MS 011", note="Lost in the moult; found in the filter.")
         self.band(male, date(2024, 9, 12))
-        s.die("2025-01-11/2025-01-13", female, cause="reproduction", circumstance="found_dead", note="Egg retained; found after the weekend.")
+        s.die(
+            "2025-01-11/2025-01-13",
+            female,
+            cause="reproduction",
+            circumstance="found_dead",
+            note="Egg retained; found after the weekend.",
+        )
         away = [c.animal for c in self.fledged if c.animal.since.year == 2024][:3]
         for bird in away:
-            papers = {"permits": [permit(s, date(2025, 5, 2))], "source_code": "C", "purpose_code": "Z"}
+            papers: dict[str, Any] = {"permits": [permit(s, date(2025, 5, 2))], "source_code": "C", "purpose_code": "Z"}
             s.send(date(2025, 5, 13), bird, "NSP", "exchange", **papers)
         for sex in "mf":
-            papers = {"permits": [permit(s, date(2025, 5, 2), "NSP")], "source_code": "C", "purpose_code": "Z"}
-            bird = s.receive(date(2025, 5, 27), "NSP", PENGUIN, "Q4", sex, "exchange", born="2023", origin="bred", **papers)
+            papers: dict[str, Any] = {
+                "permits": [permit(s, date(2025, 5, 2), "NSP")],
+                "source_code": "C",
+                "purpose_code": "Z",
+            }
+            bird = s.receive(
+                date(2025, 5, 27), "NSP", PENGUIN, "Q4", sex, "exchange", born="2023", origin="bred", **papers
+            )
             clear(s, bird, date(2025, 5, 27), "B1")
             self.band(bird, date(2025, 7, 8))
         old = self.pairs[4][1]
@@ -196,12 +243,19 @@ class Colony:
         """Four go to Skerrin on loan: one dies there, two come home, one is sold to them; two young ones follow."""
         s = self.s
         four = [self.birds[15], self.birds[16], self.birds[17], self.birds[18]]
-        skerrin = {"house": "SK", "seen": "TB"}
+        skerrin: dict[str, Any] = {"house": "SK", "seen": "TB"}
         for bird in four:
             s.pass_on(date(2024, 10, 14), bird, "SK", "loan", "K6", permits=["LCNA-2024-0877"], purpose_code="Z")
         for bird in four:
             s.move(date(2024, 11, 15), bird, "K2", **skerrin)
-        s.die(date(2025, 2, 20), four[3], cause="trauma", circumstance="found_dead", note="Under the boardwalk after the storm.", **skerrin)
+        s.die(
+            date(2025, 2, 20),
+            four[3],
+            cause="trauma",
+            circumstance="found_dead",
+            note="Under the boardwalk after the storm.",
+            **skerrin,
+        )
         for bird in four[:2]:
             s.pass_on(date(2025, 9, 22), bird, "MS", "loan_return", "Q4", permits=["IWO-2025-0412"], seen="TB")
             clear(s, bird, date(2025, 9, 22), "B1")

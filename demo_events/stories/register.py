@@ -40,9 +40,21 @@ def _enter(s: Story, kind: str, since: date, payload: dict[str, Any]) -> None:
 
 def _changes(s: Story) -> None:
     """What became of some enclosures."""
-    s.put("enclosure_changed", date(2025, 4, 7), {"enclosure": "V2", "name": "Reef workshop", "purpose": "exhibit"}, unseen=True)
-    s.note(date(2025, 4, 7), "surroundings", "Window cut into the back corridor; visitors now see the reserve tanks.", "V2")
-    s.put("enclosure_closed", date(2026, 1, 12), {"enclosure": "H2", "note": "Crack in the rear pane; stripped and drained."}, unseen=True)
+    s.put(
+        "enclosure_changed",
+        date(2025, 4, 7),
+        {"enclosure": "V2", "name": "Reef workshop", "purpose": "exhibit"},
+        unseen=True,
+    )
+    s.note(
+        date(2025, 4, 7), "surroundings", "Window cut into the back corridor; visitors now see the reserve tanks.", "V2"
+    )
+    s.put(
+        "enclosure_closed",
+        date(2026, 1, 12),
+        {"enclosure": "H2", "note": "Crack in the rear pane; stripped and drained."},
+        unseen=True,
+    )
     s.put(
         "enclosure",
         date(2026, 2, 16),

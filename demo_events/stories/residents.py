@@ -23,13 +23,15 @@ class Bringing(NamedTuple):
     terms: str
     lost: int
     days: int
-    more: dict[str, Any] = {}
+    more: dict[str, Any] | None = None
 
 
 class Resident(NamedTuple):
+    """A lot that stays; what happens to it in a year."""
+
     taxon: str
     at: str
-    count: dict[str, int]
+    n: int
     losses: int  # a year
     unseen: int  # most that a stock take finds missing
     quarantine: str = "Q1"
@@ -42,13 +44,19 @@ DIVE = {"where": "Marrow Sound, Gull Point, by hand, 8 m"}
 JELLY_CAUSES = ("senescence", "not_determined", "husbandry")
 RESIDENTS = (
     Resident(
-        "Dicentrarchus labrax", "C1", {"u": 27}, 1, 0, "Q1", (Bringing(date(2024, 2, 20), 12, "HTL", "sale", 1, 32, {"source_code": "C"}),)
+        "Dicentrarchus labrax",
+        "C1",
+        27,
+        1,
+        0,
+        "Q1",
+        (Bringing(date(2024, 2, 20), 12, "HTL", "sale", 1, 32, {"source_code": "C"}),),
     ),
-    Resident("Diplodus vulgaris", "C1", {"u": 44}, 2, 1),
+    Resident("Diplodus vulgaris", "C1", 44, 2, 1),
     Resident(
         "Atherina presbyter",
         "C9",
-        {"u": 260},
+        260,
         5,
         14,
         "Q1",
@@ -58,7 +66,7 @@ RESIDENTS = (
     Resident(
         "Anguilla anguilla",
         "C9",
-        {"u": 17},
+        17,
         1,
         0,
         "Q1",
@@ -70,26 +78,30 @@ RESIDENTS = (
                 "donation",
                 0,
                 30,
-                {"source_code": "W", "purpose_code": "E", "accept": {"permit-missing": "The authority's own eels; its paper follows."}},
+                {
+                    "source_code": "W",
+                    "purpose_code": "E",
+                    "accept": {"permit-missing": "The authority's own eels; its paper follows."},
+                },
             ),
         ),
     ),
     Resident(
         "Paracentrotus lividus",
         "C4",
-        {"u": 62},
+        62,
         2,
         4,
         "Q3",
         (Bringing(date(2024, 5, 28), 30, "", "", 2, 21, DIVE),),
         ("not_determined", "predation"),
     ),
-    Resident("Marthasterias glacialis", "C2", {"u": 19}, 1, 1, "Q3", (), ("not_determined",)),
-    Resident("Eunicella verrucosa", "C2", {"u": 7}, 0, 0, "Q3"),
+    Resident("Marthasterias glacialis", "C2", 19, 1, 1, "Q3", (), ("not_determined",)),
+    Resident("Eunicella verrucosa", "C2", 7, 0, 0, "Q3"),
     Resident(
         "Aurelia aurita",
         "R8",
-        {"u": 70},
+        70,
         6,
         3,
         "Q3",
@@ -109,14 +121,18 @@ def tell(diary: Diary, place: int) -> None:
     """Each resident lot as a story of its own chance."""
     for k, resident in enumerate(RESIDENTS):
         hall = "Reef Hall" if resident.at.startswith("R") else "Sound Hall"
-        s = Story(diary, place + k, f"resident {resident.taxon}", hall, "SN CT AE" if hall == "Reef Hall" else "FO CT AE")
+        s = Story(
+            diary, place + k, f"resident {resident.taxon}", hall, "SN CT AE" if hall == "Reef Hall" else "FO CT AE"
+        )
         _years(s, resident, REEF_TAKES if hall == "Reef Hall" else SOUND_TAKES)
 
 
 def _years(s: Story, resident: Resident, takes: dict[int, date]) -> None:
     """Between what is brought and the stock takes, the losses."""
-    lot: Lot = s.opening(resident.taxon, resident.at, resident.count)
-    steps = sorted([*((b.on, b) for b in resident.brought), *((day, None) for day in takes.values())], key=lambda step: step[0])
+    lot: Lot = s.opening(resident.taxon, resident.at, {"u": resident.n})
+    steps = sorted(
+        [*((b.on, b) for b in resident.brought), *((day, None) for day in takes.values())], key=lambda step: step[0]
+    )
     since = date(2023, 1, 15)
     for on, brought in steps:
         _losses(s, resident, lot, since, on - timedelta(days=1))
@@ -137,9 +153,10 @@ def _losses(s: Story, resident: Resident, lot: Lot, first: date, last: date) -> 
 
 def _bring(s: Story, resident: Resident, lot: Lot, b: Bringing) -> date:
     """Collected or given; through quarantine into the lot."""
+    more = b.more or {}
     if b.giver:
-        new = s.receive(b.on, b.giver, resident.taxon, resident.quarantine, {"u": b.n}, b.terms, **b.more)
+        new = s.receive(b.on, b.giver, resident.taxon, resident.quarantine, {"u": b.n}, b.terms, **more)
     else:
         papers = {"permit": permit(s, b.on), "source_code": "W"}
-        new = s.acquire(b.on, resident.taxon, resident.quarantine, {"u": b.n}, "wild_collection", **papers, **b.more)
+        new = s.acquire(b.on, resident.taxon, resident.quarantine, {"u": b.n}, "wild_collection", **papers, **more)
     return settle(s, new, b.on, resident.at, b.lost, b.days, into=lot)

@@ -24,16 +24,26 @@ class Line:
 
     def __init__(self, s: Story) -> None:
         self.s = s
-        self.bull: Animal = s.opening(LION, "S3", "m", born="2010-06-18", origin="bred", earlier_house="Ostrel", name="Bosun")
-        self.ruth: Animal = s.opening(LION, "S1", "f", born="2009-06", origin="bred", earlier_house="Ostrel", name="Marl")
-        self.sal: Animal = s.opening(LION, "S1", "f", born="2012-06-22", origin="bred", earlier_house="Nordhavel", name="Saltmeadow")
-        self.ren: Animal = s.opening(LION, "S1", "f", born="2013-06-09", origin="bred", earlier_house="Nordhavel", name="Wrenna")
+        self.bull: Animal = s.opening(
+            LION, "S3", "m", born="2010-06-18", origin="bred", earlier_house="Ostrel", name="Bosun"
+        )
+        self.ruth: Animal = s.opening(
+            LION, "S1", "f", born="2009-06", origin="bred", earlier_house="Ostrel", name="Marl"
+        )
+        self.sal: Animal = s.opening(
+            LION, "S1", "f", born="2012-06-22", origin="bred", earlier_house="Nordhavel", name="Saltmeadow"
+        )
+        self.ren: Animal = s.opening(
+            LION, "S1", "f", born="2013-06-09", origin="bred", earlier_house="Nordhavel", name="Wrenna"
+        )
         pedigree = {"origin": "bred"}
         self.tern: Animal = s.opening(
             LION, "S1", "f", born="2018-06-25", dam=self.sal, sire=self.bull, name="Ternlet", **pedigree
         )
         outside = "Sired at Nordhavel by a bull this house never held, while her dam was there in 2018."
-        self.pike: Animal = s.opening(LION, "S3", "m", born="2019-06-30", dam=self.ren, name="Pikestaff", note=outside, **pedigree)
+        self.pike: Animal = s.opening(
+            LION, "S3", "m", born="2019-06-30", dam=self.ren, name="Pikestaff", note=outside, **pedigree
+        )
         for one in (self.bull, self.ruth, self.sal, self.ren, self.tern, self.pike):
             s.mark(date(2023, 1, 12), one, "transponder", chip(s), place="neck", side="left")
 
@@ -76,8 +86,17 @@ class Line:
     def away(self) -> None:
         """Two breeding loans out; she comes home carrying the pup of a bull that was never here."""
         s = self.s
-        s.send(date(2024, 5, 7), self.sal, "OZG", "breeding_loan", permits=[permit(s, date(2024, 4, 22))], purpose_code="B")
-        s.send(date(2024, 9, 10), self.bull, "NSP", "breeding_loan", permits=[permit(s, date(2024, 8, 27))], purpose_code="B")
+        s.send(
+            date(2024, 5, 7), self.sal, "OZG", "breeding_loan", permits=[permit(s, date(2024, 4, 22))], purpose_code="B"
+        )
+        s.send(
+            date(2024, 9, 10),
+            self.bull,
+            "NSP",
+            "breeding_loan",
+            permits=[permit(s, date(2024, 8, 27))],
+            purpose_code="B",
+        )
         s.come_back(date(2025, 4, 8), self.sal, "OZG", "breeding_loan_return", "Q5")
         clear(s, self.sal, date(2025, 4, 8), "S1")
         note = "Carried from Ostrel; sired by a bull there that this house never held."
@@ -88,10 +107,24 @@ class Line:
         """A bull of Ostrel's stands in for a season and a half: the pups of 2026 are half-siblings of all before."""
         s = self.s
         guest: Animal = s.receive(
-            date(2025, 4, 22), "OZG", LION, "Q5", "m", "breeding_loan", born="2014-06", origin="bred", name="Keel", number_there="OZ-L-0231"
+            date(2025, 4, 22),
+            "OZG",
+            LION,
+            "Q5",
+            "m",
+            "breeding_loan",
+            born="2014-06",
+            origin="bred",
+            name="Keel",
+            number_there="OZ-L-0231",
         )
         clear(s, guest, date(2025, 4, 22), "S1")
-        s.note(date(2025, 7, 8), "behaviour", Words("{0} holds the north ledge; {1} and {2} with him.", guest, self.ren, self.tern), guest)
+        s.note(
+            date(2025, 7, 8),
+            "behaviour",
+            Words("{0} holds the north ledge; {1} and {2} with him.", guest, self.ren, self.tern),
+            guest,
+        )
         agreed = {"owner": "MS", "note": "By the agreement the first two pups are ours."}
         one = self.pup(date(2026, 6, 9), self.ren, guest, "m", "Longshore", **agreed)
         two = self.pup(date(2026, 6, 23), self.tern, guest, "f", "Marram", **agreed)
@@ -127,21 +160,52 @@ class Line:
 def _otters(s: Story) -> None:
     """A pair and two litters born in the holt."""
     dog: Animal = s.opening(OTTER, "O1", "m", born="2016", origin="bred", earlier_house="Ostrel", name="Rushes")
-    bitch: Animal = s.opening(OTTER, "O1", "f", born="2018-03", origin="bred", earlier_house="Corrigan Bay", name="Sallow")
-    first = [s.birth(date(2024, 3, 17), OTTER, "O2", "u", dam=bitch, sire=dog, batch="litter of 17 March 2024") for _ in range(4)]
+    bitch: Animal = s.opening(
+        OTTER, "O1", "f", born="2018-03", origin="bred", earlier_house="Corrigan Bay", name="Sallow"
+    )
+    first = [
+        s.birth(date(2024, 3, 17), OTTER, "O2", "u", dam=bitch, sire=dog, batch="litter of 17 March 2024")
+        for _ in range(4)
+    ]
     s.die(date(2024, 3, 21), first[3], cause="neonatal", circumstance="found_dead")
     for cub, sex in zip(first[:3], "mff", strict=True):
         s.sexing(date(2024, 6, 4), cub, sex, basis="examination")
         s.mark(date(2024, 6, 4), cub, "transponder", chip(s), place="neck", side="left")
         s.move(date(2024, 6, 18), cub, "O1")
     for cub in first[:2]:
-        s.send(date(2025, 9, 16), cub, "OZG", "exchange", permits=[permit(s, date(2025, 9, 1))], source_code="C", purpose_code="Z")
-    s.die("2025-12-24/2025-12-25", dog, cause="senescence", circumstance="found_dead", note="In the holt; the others lay against him.")
+        s.send(
+            date(2025, 9, 16),
+            cub,
+            "OZG",
+            "exchange",
+            permits=[permit(s, date(2025, 9, 1))],
+            source_code="C",
+            purpose_code="Z",
+        )
+    s.die(
+        "2025-12-24/2025-12-25",
+        dog,
+        cause="senescence",
+        circumstance="found_dead",
+        note="In the holt; the others lay against him.",
+    )
     mate: Animal = s.receive(
-        date(2026, 3, 10), "CBC", OTTER, "Q5", "m", "donation", born="2022", origin="bred", permits=["CBC-2026-0071"], source_code="C"
+        date(2026, 3, 10),
+        "CBC",
+        OTTER,
+        "Q5",
+        "m",
+        "donation",
+        born="2022",
+        origin="bred",
+        permits=["CBC-2026-0071"],
+        source_code="C",
     )
     clear(s, mate, date(2026, 3, 10), "O1")
-    second = [s.birth(date(2026, 8, 23), OTTER, "O2", "u", dam=bitch, sire=mate, batch="litter of 23 August 2026") for _ in range(3)]
+    second = [
+        s.birth(date(2026, 8, 23), OTTER, "O2", "u", dam=bitch, sire=mate, batch="litter of 23 August 2026")
+        for _ in range(3)
+    ]
     for cub in second:
         s.mark(date(2026, 11, 3), cub, "transponder", chip(s), place="neck", side="left")
 
@@ -169,11 +233,25 @@ def _seals(s: Story) -> None:
             permit=f"LCNA-{found.year}-{s.dice.between(10, 99):04}",
             born=born,
         )
-        s.mark(found + timedelta(days=2), pup, "tag", f"PSR {s.dice.between(2100, 2990)}", colour="green", side="left", place="hind flipper")
+        s.mark(
+            found + timedelta(days=2),
+            pup,
+            "tag",
+            f"PSR {s.dice.between(2100, 2990)}",
+            colour="green",
+            side="left",
+            place="hind flipper",
+        )
         if dies:
             s.die(found + timedelta(days=s.dice.between(2, 9)), pup, cause=dies, circumstance="died_under_care")
             continue
         if sex == "u":
             s.sexing(found + timedelta(days=3), pup, "m", basis="examination")
         s.note(found + timedelta(days=35), "diet", Words("{0} takes whole herring; 1.5 kg more in the week.", pup), pup)
-        s.lose("release", found + timedelta(days=days), pup, site="Outer Skerries, north landing", permit=f"LCNA-{found.year}-{s.dice.between(100, 400):04}")
+        s.lose(
+            "release",
+            found + timedelta(days=days),
+            pup,
+            site="Outer Skerries, north landing",
+            permit=f"LCNA-{found.year}-{s.dice.between(100, 400):04}",
+        )

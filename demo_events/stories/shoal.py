@@ -28,7 +28,9 @@ def _year_2023(s: Story, shoal: Lot) -> None:
     trickle(s, shoal, date(2023, 1, 16), date(2023, 6, 10), 5)
     stocktake(s, shoal, date(2023, 6, 15), 4, note="Counted from three photographs; four fewer than the book.")
     trickle(s, shoal, date(2023, 6, 20), date(2023, 9, 4), 3)
-    bought: Lot = s.receive(date(2023, 9, 12), "HTL", CHROMIS, "Q2", {"u": 60}, "sale", source_code="W", purpose_code="Z")
+    bought: Lot = s.receive(
+        date(2023, 9, 12), "HTL", CHROMIS, "Q2", {"u": 60}, "sale", source_code="W", purpose_code="Z"
+    )
     settle(s, bought, date(2023, 9, 12), "R1", 8, 36, into=shoal)
     trickle(s, shoal, date(2023, 10, 25), date(2023, 12, 8), 3)
     stocktake(s, shoal, date(2023, 12, 12), 2)
@@ -47,8 +49,15 @@ def _hospital_and_loan(s: Story, shoal: Lot) -> None:
 
 def _half_year_of_lateness(s: Story, shoal: Lot) -> None:
     """A death before the midsummer count is typed in August; the loan ends three ways in October."""
-    stocktake(s, shoal, date(2024, 6, 28), 7, at="R1", note="Seven fewer than the book; the pump chamber is to be looked at.")
-    late = {"sheet": date(2024, 8, 5), "late": 46, "counted": True, "accept": {"late": "Sheet found in the workshop on 5 August."}}
+    stocktake(
+        s, shoal, date(2024, 6, 28), 7, at="R1", note="Seven fewer than the book; the pump chamber is to be looked at."
+    )
+    late = {
+        "sheet": date(2024, 8, 5),
+        "late": 46,
+        "counted": True,
+        "accept": {"late": "Sheet found in the workshop on 5 August."},
+    }
     s.die(
         date(2024, 6, 20),
         shoal,
@@ -72,7 +81,16 @@ def _half_year_of_lateness(s: Story, shoal: Lot) -> None:
     )
     trickle(s, shoal, date(2024, 9, 2), date(2024, 10, 6), 2, at="R1")
     s.come_back(date(2024, 10, 15), shoal, "VBA", "loan_return", "Q2", {"u": 25})
-    s.title(date(2024, 10, 15), shoal, "VBA", {"u": 12}, from_="VBA", terms="donation", unseen=True, note="They may keep twelve.")
+    s.title(
+        date(2024, 10, 15),
+        shoal,
+        "VBA",
+        {"u": 12},
+        from_="VBA",
+        terms="donation",
+        unseen=True,
+        note="They may keep twelve.",
+    )
     s.die(date(2024, 10, 22), shoal, {"u": 1}, "Q2", cause="transport", circumstance="found_dead")
     s.move(date(2024, 11, 19), shoal, "R1", {"u": 24}, "Q2")
     stocktake(s, shoal, date(2024, 12, 10), 1)
@@ -96,10 +114,14 @@ def _year_2025(s: Story, shoal: Lot) -> None:
     s.strike_out(twice, date(2025, 2, 25), "mistake", "One fish, on two sheets: the aquarist's and the hospital book.")
     fifty = s.split(date(2025, 3, 18), shoal, {"u": 50}, to="V2", note="For the workshop window.")
     trickle(s, fifty, date(2025, 4, 1), date(2025, 5, 12), 1)
-    notch = s.draw(date(2025, 5, 20), fifty, "u", name="Notch", note="Tail notched from birth; followed for a school project.")
+    notch = s.draw(
+        date(2025, 5, 20), fifty, "u", name="Notch", note="Tail notched from birth; followed for a school project."
+    )
     s.mark(date(2025, 5, 20), notch, "photo_pattern", "tail, upper lobe missing", side="left")
     trickle(s, fifty, date(2025, 6, 2), date(2025, 8, 12), 2)
-    bought: Lot = s.receive(date(2025, 6, 17), "HTL", CHROMIS, "Q2", {"u": 45}, "sale", source_code="W", purpose_code="Z")
+    bought: Lot = s.receive(
+        date(2025, 6, 17), "HTL", CHROMIS, "Q2", {"u": 45}, "sale", source_code="W", purpose_code="Z"
+    )
     settle(s, bought, date(2025, 6, 17), "R1", 6, 34, into=shoal)
     s.merge(date(2025, 8, 26), fifty, shoal, "R1")
     s.join(date(2025, 10, 7), notch, shoal, "R1", note="Project over; goes back to the shoal, no longer told apart.")

@@ -51,7 +51,14 @@ def _sold(s: Story, colony: Lot) -> None:
     s.pass_on(date(2024, 10, 1), six, "SK", "sale", "K6")
     s.move(date(2024, 11, 5), six, "K7", house="SK", seen="TB")
     s.die(date(2025, 3, 18), six, {"u": 1}, cause="aggression", circumstance="found_dead", house="SK", seen="TB")
-    stocktake(s, six, date(2025, 12, 16), house="SK", seen="TB", source={"kind": "stock_take", "ref": "Skerrin, December 2025"})
+    stocktake(
+        s,
+        six,
+        date(2025, 12, 16),
+        house="SK",
+        seen="TB",
+        source={"kind": "stock_take", "ref": "Skerrin, December 2025"},
+    )
 
 
 def _torn_net(s: Story, colony: Lot) -> None:
@@ -59,4 +66,12 @@ def _torn_net(s: Story, colony: Lot) -> None:
     s.lose("escape", date(2025, 1, 24), colony, {"u": 2}, note="Net torn by the storm, a hand wide.")
     s.recover(date(2025, 1, 25), colony, "escaped", "B3", {"u": 1})
     s.note(date(2025, 1, 25), "safety", "Net sewn; seams of the north side to be looked at every morning.", "B3")
-    s.die(date(2025, 2, 1), colony, {"u": 1}, "escaped", cause="predation", circumstance="found_dead", note="On the cliff, by a falcon.")
+    s.die(
+        date(2025, 2, 1),
+        colony,
+        {"u": 1},
+        "escaped",
+        cause="predation",
+        circumstance="found_dead",
+        note="On the cliff, by a falcon.",
+    )

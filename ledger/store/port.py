@@ -12,7 +12,7 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import Any, NamedTuple, Protocol
 
-from ledger.event import ZERO, Event, encode, leaf
+from ledger.event import ZERO, Event, TextRow, encode, leaf
 from ledger.posting import Posting, Weighted, unbalanced
 from ledger.store.errors import BrokenWall
 
@@ -47,14 +47,6 @@ class BatchRow(NamedTuple):
     first_seq: int
     batch_id: str
     journal: bytes
-
-
-class TextRow(NamedTuple):
-    """A detached text: commitment (hex), salt (32 bytes), text in NFC."""
-
-    commit: str
-    salt: bytes
-    text: str
 
 
 class Head(NamedTuple):

@@ -1,0 +1,73 @@
+"""`kinds` and `schema`: what can be recorded, and in which fields."""
+
+from __future__ import annotations
+
+import json
+import sys
+
+from ledger.kinds import KINDS, Kind, nearest
+from reports import cli_say as out
+from reports.cli_ask import choices
+from reports.cli_guard import Stop
+
+_COLUMNS = [out.Column("kind", "kind"), out.Column("what", "what it says"), out.Column("needs", "needs", drop=1)]
+_FIELDS = [out.Column("field", "field"), out.Column("needed", ""), out.Column("what", "what it takes")]
+
+
+def kinds(kind: str | None) -> None:
+    """`tidemark kinds`."""
+    if kind is not None:
+        return _one(_found(kind))
+    rows = [
+        {"kind": k.NAME, "what": k.story()[""].splitlines()[0], "needs": ", ".join(_needed(k))} for k in KINDS.values()
+    ]
+    out.table(rows, _COLUMNS)
+    out.say()
+    out.say("Next: tidemark kinds death")
+    return None
+
+
+def schema(kind: str) -> None:
+    """`tidemark schema`."""
+    sys.stdout.write(json.dumps(_found(kind).schema(), indent=2, ensure_ascii=False) + "\n")
+
+
+def _found(name: str) -> Kind:
+    word = name.replace("-", "_")
+    if word not in KINDS:
+        near = nearest(word)
+        raise Stop(f"There is no kind “{name}”{f'; {near} is near' if near else ''}. `tidemark kinds` lists them.")
+    return KINDS[word]
+
+
+def _needed(kind: Kind) -> list[str]:
+    model = kind.Payload.model_fields
+    return [info.alias or name for name, info in model.items() if info.is_required()]
+
+
+def _one(kind: Kind) -> None:
+    for heading, text in kind.story().items():
+        if heading:
+            out.say(heading)
+        for line in text.splitlines():
+            out.say(f"    {line}" if heading else line)
+        out.say()
+    needed = _needed(kind)
+    rows = [
+        {"field": field, "needed": "needed" if field in needed else "", "what": _takes(kind, field)}
+        for field in (info.alias or name for name, info in kind.Payload.model_fields.items())
+    ]
+    out.table(rows, _FIELDS)
+    out.say()
+    out.say("Beside them occurred=, observed_by=, source=, event_id=.")
+
+
+def _takes(kind: Kind, field: str) -> str:
+    words = choices(kind.NAME, field)
+    if words and field not in kind.names:
+        return ", ".join(words)
+    if field in kind.names:
+        named = kind.names[field]
+        new = {"must": "a new ", "may": "perhaps a new ", "never": ""}[named.new]
+        return f"{new}{' or '.join(named.sorts)}{', or ' + ', '.join(words) if words else ''}"
+    return "text, kept apart" if field in kind.texts else ""
