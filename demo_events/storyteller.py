@@ -68,12 +68,13 @@ class Story:
             unseen=True,
             **how,
         )
+        new.seen, new.source = new.seen or line.seen, new.source or line.source
         new.supersedes, line.marked = line, True
         return new
 
-    def strike_out(self, line: Line, on: date, why: str, text: str) -> Line:
+    def strike_out(self, line: Line, on: date, why: str, text: str, **more: Any) -> Line:
         """A line that strikes another out."""
-        new = self.put("void", on, {}, reason={"code": why, "text": text}, unseen=True)
+        new = self.put("void", on, {}, reason={"code": why, "text": text}, unseen=True, **more)
         new.supersedes, line.marked = line, True
         return new
 

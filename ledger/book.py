@@ -277,6 +277,8 @@ class Book:
         judged = judge(self.index, self._drafter(moment.recorded, dict(ids or {})), fresh)
         refused = [f for f in judged.findings if f.weight != "warning" or f.code not in accept]
         accepted = [f for f in judged.findings if f.weight == "warning" and f.code in accept]
+        for draft in judged.drafts if not refused else ():
+            self.index.accept(draft.standing.root, tuple(f.code for f in accepted if f.entry == draft.number))
         outcome = Outcome(
             landed=not refused,
             position=start,

@@ -5,6 +5,7 @@ Nothing is written here and nothing is judged across events; every refusal is a 
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -19,7 +20,7 @@ from ledger import kinds
 from ledger.acts import Cell
 from ledger.chance import Chance
 from ledger.dates import DateRefused, Hemisphere, resolve
-from ledger.event import BadValue, TextRow, commit_text, normalise
+from ledger.event import MOST_BYTES, BadValue, TextRow, commit_text, normalise
 from ledger.index import Index, Standing
 from ledger.kinds.base import CannotFill, Carried, Ref, Text
 from ledger.naming import Namer
@@ -64,6 +65,12 @@ class Drafter:
     def draft(self, entry: Any, number: int, seq: int, row_key: str | None = None) -> Draft:
         """Make one entry ready. Raises Refused with every finding about it."""
         at = spot(entry, number)
+        try:
+            return self._draft(entry, at, seq, row_key)
+        except BadValue as bad:
+            at.refuse(bad.code, bad.found, bad.expected, "Mend that text or number.", bad.where)
+
+    def _draft(self, entry: Any, at: Spot, seq: int, row_key: str | None) -> Draft:
         kind = _kind(_keys(entry, at), at)
         old = self._superseded(entry, kind, at)
         before = old if old is not None and kind.NAME != "void" else None
@@ -245,7 +252,13 @@ class Looking:
 
 def detach(clear: str, chance: Chance, texts: list[TextRow]) -> Text:
     """Commit to a free text; the text itself goes into `texts`, apart from the bytes."""
-    clear = str(normalise(clear))
+    clear = unicodedata.normalize("NFC", clear)
+    try:
+        size = len(clear.encode())
+    except UnicodeEncodeError:
+        raise BadValue("half a character (a lone surrogate)", "whole characters") from None
+    if size > MOST_BYTES:
+        raise BadValue(f"a text of {size} bytes", "at most 65,536", "too-large")
     salt = chance.salt()
     commit = commit_text(salt, clear)
     texts.append(TextRow(commit, salt, clear))

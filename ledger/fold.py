@@ -53,9 +53,13 @@ def tell(entries: list[Entry]) -> Tale:
 
 
 def cells_on(entries: list[Entry], day: int) -> dict[Cell, int]:
-    """Live cells at the close of a day, as the certain days have it."""
+    """Live cells at the close of a day, for something that happens to the subject on that day.
+
+    As the certain days have it, but that the thing itself proves an uncertain arrival to have happened by then.
+    """
+    arrived = [e._replace(last=day) if e.act.step is Step.OPEN and e.first <= day < e.last else e for e in entries]
     cells: dict[Cell, int] = {}
-    for line in tell(entries).lines:
+    for line in tell(arrived).lines:
         if line.counts_on <= day and is_live(line.cell):
             cells[line.cell] = cells.get(line.cell, 0) + line.delta
     return {c: n for c, n in cells.items() if n}
@@ -63,7 +67,7 @@ def cells_on(entries: list[Entry], day: int) -> dict[Cell, int]:
 
 def _alone(cluster: list[Entry]) -> Ordered:
     """A cluster of one needs no ordering: what it may need of its subject, `apply` says."""
-    return Ordered(cluster, [0], [], set())
+    return Ordered(cluster, [0], [], set(), [0])
 
 
 def _tell_cluster(tale: Tale, told: list[Told], ordered: Ordered) -> None:

@@ -1,4 +1,4 @@
-"""Keys under which the index finds events again without a scan: who names a thing, whose young, which mark, what is alike."""
+"""Keys by which the index finds events without a scan: who names a thing, whose young, which mark, what is alike."""
 
 from __future__ import annotations
 

@@ -32,6 +32,7 @@ class Ordered(NamedTuple):
     before: list[int]
     flags: list[Flag]
     unplaced: set[int]
+    soft: list[int]  # of `before`: departures that a finding does not bound, for it may have been made after them
 
 
 def rank(entry: Entry) -> int:
@@ -62,7 +63,7 @@ def order(cluster: list[Entry], state: State) -> Ordered:
     if opening is None and not state.started:
         n = len(entries)
         flags = [Flag("not-there", e.root, 0, "it has not arrived yet") for e in entries]
-        return Ordered(entries, [0] * n, flags, set(range(n)))
+        return Ordered(entries, [0] * n, flags, set(range(n)), [0] * n)
     if entries[opening if opening is not None else 0].act.individual:
         return _Stays(entries, opening, state).ordered()
     return _lot(entries, opening)
@@ -89,7 +90,7 @@ def _lot(entries: list[Entry], opening: int | None) -> Ordered:
                     Flag("order-assumed", b.root, a.root, "its days overlap those of an entry on the same lot")
                 )
             flags += _straddles(a, b)
-    return Ordered(entries, before, flags, set())
+    return Ordered(entries, before, flags, set(), [0] * n)
 
 
 def _straddles(a: Entry, b: Entry) -> list[Flag]:
@@ -123,6 +124,7 @@ class _Stays:
     def __init__(self, entries: list[Entry], opening: int | None, state: State) -> None:
         self.entries, self.opening = entries, opening
         self.before = [0] * len(entries)
+        self.soft = [0] * len(entries)
         self.flags: list[Flag] = []
         self.unplaced: set[int] = set()
         held = any(is_held(c) for c in state.cells)
@@ -146,7 +148,8 @@ class _Stays:
             for j in range(i):
                 if self.entries[j].root == e.root:
                     self.before[i] |= 1 << j
-        return Ordered(self.entries, self.before, self.flags, self.unplaced)
+                    self.soft[i] &= ~(1 << j)
+        return Ordered(self.entries, self.before, self.flags, self.unplaced, self.soft)
 
     def _flag(self, code: str, i: int, other: int | None, found: str) -> None:
         self.flags.append(Flag(code, self.entries[i].root, self.entries[other].root if other is not None else 0, found))
@@ -224,6 +227,8 @@ class _Stays:
                 closer = self.chain[stop]
                 assert closer is not None
                 self.before[closer] |= 1 << i
+                if e.act.finding:
+                    self.soft[closer] |= 1 << i
         return placed
 
     def _fits(self, needs: str, k: int) -> bool:
@@ -258,15 +263,19 @@ def bounds(ordered: Ordered) -> tuple[list[int], list[int], list[int]]:
 
     The story is told in the order of counts_on, then `before`, then rank in the day, last day, root.
     """
-    entries, before = ordered.entries, ordered.before
+    entries, before, soft = ordered.entries, ordered.before, ordered.soft
     n = len(entries)
     lo = [e.first for e in entries]
     hi = [e.last for e in entries]
     topological = _linear(before, list(range(n)))
     for i in topological:
         for j in range(n):
-            if before[i] >> j & 1 and lo[j] > lo[i]:
+            if (before[i] & ~soft[i]) >> j & 1 and lo[j] > lo[i]:
                 lo[i] = lo[j]
+    for i in range(n):  # found after the end, it counts on the last day of the stay
+        for j in range(n):
+            if soft[i] >> j & 1:
+                lo[j] = min(lo[j], lo[i])
     for i in reversed(topological):
         for j in range(n):
             if before[i] >> j & 1 and hi[i] < hi[j]:

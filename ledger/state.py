@@ -53,22 +53,26 @@ _WHERE = {
 
 
 class State:
-    """Cells with animals; for each place the last cell that stood there (what a count of an emptied place means)."""
+    """Cells with animals; for each place the last cell that stood there (what a count of an emptied place means).
 
-    __slots__ = ("cells", "frames", "last", "started")
+    `last` is the last live cell, `went` the place the last departure from the book led to.
+    """
+
+    __slots__ = ("cells", "frames", "last", "started", "went")
 
     def __init__(self) -> None:
         self.cells: dict[Cell, int] = {}
         self.frames: dict[str, Cell] = {}
         self.last: Cell | None = None
         self.started = False
+        self.went = ""
 
     def copy(self) -> State:
         """An independent copy."""
         other = State()
         other.cells = dict(self.cells)
         other.frames = dict(self.frames)
-        other.last, other.started = self.last, self.started
+        other.last, other.started, other.went = self.last, self.started, self.went
         return other
 
     def put(self, cell: Cell, n: int) -> None:
@@ -93,6 +97,8 @@ class State:
                 self.last = b
                 if is_held(b):
                     self.frames[b.place] = b
+            elif is_live(a):
+                self.went = b.place
 
 
 def apply(state: State, act: Act) -> list[Flow] | Problem:
@@ -172,7 +178,7 @@ def _back(state: State, act: Act, op: Back) -> list[Flow] | Problem:
         return _title(act, taken) or [(c, c._replace(**sets), n) for c, n in taken]
     if state.cells:
         return Problem("already-there", "it is not away") if act.individual else Problem("not-there", "none are away")
-    if op.where == LOST or not op.owner or state.last is None:
+    if op.where == LOST or not op.owner or state.last is None or state.went[:2] != "o-":
         return Problem("not-there", "it is not in the book on that day")
     # sold, and back again: it comes from outside, as what it was when it was last seen
     was = state.last
@@ -198,10 +204,11 @@ def _shift(state: State, act: Act, op: Shift) -> list[Flow] | Problem:
         to = cell._replace(**sets)
         if to.place in SINKS:
             to = to._replace(holder="", owner="")
+        if act.only_from and cell.sex not in act.only_from:
+            code = "sex-unchanged" if to.sex == cell.sex else "sex-known" if act.finding else "other-sex"
+            return Problem(code, f"it is {cell.sex} on that day")
         if to == cell:
             continue
-        if act.only_from and cell.sex not in act.only_from and to.sex != cell.sex:
-            return Problem("sex-known" if act.finding else "other-sex", f"it is {cell.sex} on that day")
         if to.taxon != cell.taxon:  # through an account, so that each taxon balances by itself
             flows.append((cell, Cell(cell.taxon, cell.sex, REDETERMINED, "", "", cell.standing), n))
             flows.append((Cell(to.taxon, to.sex, REDETERMINED, "", "", cell.standing), to, n))

@@ -8,7 +8,7 @@ from typing import Any, Final
 import polars as pl
 
 from ledger.dates import spoken
-from ledger.read import AsOf, Copy, Names, Proof
+from ledger.read import AsOf, Copy, Names, Proof, position_of
 from reports import ages, census, over_time, register, rollforward
 from reports.common import OURS_ELSEWHERE, OURS_HERE, Basis, Period
 from reports.tables import number, short
@@ -20,13 +20,13 @@ STEPS: Final = (  # column, words under its bar, direction
     ("hatched_and_born", "Hatched,|born", 1),
     ("propagated", "Propagated", 1),
     ("acquired", "Acquired", 1),
-    ("transfer_in", "Transferred|in", 1),
+    ("transfer_in", "In by|transfer", 1),
     ("title_in", "Title|in", 1),
     ("recovered", "Recovered", 1),
     ("died_within_30", "Died|by day {limit}", -1),
     ("died_older", "Died|later", -1),
     ("died_age_unknown", "Died, age|not sure", -1),
-    ("transfer_out", "Transferred|out", -1),
+    ("transfer_out", "Out by|transfer", -1),
     ("title_out", "Title|out", -1),
     ("released", "Released", -1),
     ("escaped_missing", "Escaped,|missing", -1),
@@ -34,6 +34,10 @@ STEPS: Final = (  # column, words under its bar, direction
     ("standing_changed", "Standing|changed", 1),
     ("count_difference", "Count|difference", 1),
 )
+
+CAUSES: Final = {"disease_infectious": "infectious disease", "disease_other": "other disease"}
+
+PLACES: Final = ("section", "enclosure", "purpose", "taxon")
 
 
 @dataclass(frozen=True)
@@ -56,7 +60,7 @@ class Figures:
     rolled: pl.DataFrame
     closing: pl.DataFrame  # census by taxon, all three sides
     opening: pl.DataFrame
-    places: pl.DataFrame  # census by section and enclosure, held
+    places: pl.DataFrame  # census by section, enclosure and taxon, held
     elsewhere: pl.DataFrame  # census by taxon, holder and owner: what is not both ours and here
     lost: pl.DataFrame
     series: pl.DataFrame
@@ -72,7 +76,7 @@ def gather(copy: Copy, asked: Asked) -> Figures:
     names = Names(copy, ends[1])
     three = Basis("both", basis.house)
     batches = copy.ends()
-    before = max((last for _, last, at in batches if at[:10] <= period.last.isoformat()), default=0)
+    before = position_of(period.last, batches, names.zone)
     return Figures(
         asked=asked,
         names=names,
@@ -80,7 +84,9 @@ def gather(copy: Copy, asked: Asked) -> Figures:
         rolled=rollforward.rollforward(copy, names, period, known, basis, limit=asked.limit),
         closing=census.census(copy, names, ends[1], three, ["taxon"]),
         opening=census.census(copy, names, ends[0], three, ["taxon"]),
-        places=census.census(copy, names, ends[1], Basis("held", basis.house), ["section", "enclosure"]),
+        places=census.census(
+            copy, names, ends[1], Basis("held", basis.house), ["section", "enclosure", "purpose", "taxon"]
+        ),
         elsewhere=census.census(copy, names, ends[1], three, ["taxon", "holder", "owner"]).filter(
             (pl.col("whose") != OURS_HERE) | (pl.col("standing") != COLLECTION)
         ),
@@ -167,7 +173,7 @@ def deaths(figures: Figures) -> pl.DataFrame:
         dead.group_by("cause")
         .agg(pl.col("total").sum().alias("n"))
         .with_columns(
-            what=pl.col("cause").str.replace_all("_", " "),
+            what=pl.col("cause").replace(CAUSES).str.replace_all("_", " "),
             last=pl.col("cause").is_in(["not_determined", "other"]),
         )
         .sort("last", -pl.col("n"), "what")

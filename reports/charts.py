@@ -26,12 +26,11 @@ def waterfall(steps: pl.DataFrame, floor: int) -> Any:
     Bars begin at `floor`; where it is not zero the page says so beside the chart.
     """
     alt = theme.altair()
-    data = steps.with_row_index("at").with_columns(
+    data = steps.with_columns(
         base=pl.when(pl.col("kind") == "end").then(floor).otherwise("start"),
         top=pl.max_horizontal("start", "end"),
-        next=pl.col("at") + 1,
     )
-    low, high = floor, int(data["top"].max() or 0)  # type: ignore[call-overload]
+    low, high = floor, max(data["top"].to_list())
     order = data["label"].to_list()
     y = alt.Y("base:Q", axis=None, scale=alt.Scale(domain=[low, high + (high - low) * 0.12], nice=False))
     x = alt.X(
@@ -48,8 +47,11 @@ def waterfall(steps: pl.DataFrame, floor: int) -> Any:
     )
     chart = alt.Chart(data)
     bars = chart.mark_bar().encode(x=x, y=y, y2="end:Q", color=colours)
+    # a step of one animal is thinner than a hair: the tick keeps it in sight
+    ticks = chart.transform_filter("datum.kind != 'end'").mark_tick(thickness=1.2, orient="horizontal")
+    ticks = ticks.encode(x=x, y=alt.Y("end:Q", axis=None), color=colours)
     words = chart.mark_text(dy=-8, fontWeight=600).encode(x=x, y=alt.Y("top:Q", axis=None), text="text:N")
-    return (bars + words).properties(width=700, height=170)
+    return (bars + ticks + words).properties(width=700, height=170)
 
 
 def line(points: pl.DataFrame, title: str) -> Any:
@@ -58,7 +60,7 @@ def line(points: pl.DataFrame, title: str) -> Any:
     ends = [alt.DateTime(year=d.year, month=d.month, date=d.day) for d in (points["day"][0], points["day"][-1])]
     axis = alt.Axis(values=ends, format="%b %Y", domain=True, domainColor=theme.LINE, labelBound=True)
     x = alt.X("day:T", title=None, scale=alt.Scale(domain=ends), axis=axis)
-    top = max(int(points["total"].max() or 0), int(points["high"].max() or 0), 1)  # type: ignore[call-overload]
+    top = max([1, *points["total"], *points["high"].drop_nulls()])
     y = alt.Y("total:Q", axis=None, scale=alt.Scale(domain=[0, top * 1.05], nice=False))
     base = alt.Chart(points)
     band = base.mark_area(color=theme.TIDE, opacity=0.14).encode(x=x, y=alt.Y("low:Q", axis=None), y2="high:Q")
@@ -67,27 +69,21 @@ def line(points: pl.DataFrame, title: str) -> Any:
     dot = last.mark_point().encode(x=x, y=y)
     words = last.mark_text(align="left", dx=7, fontWeight=600).encode(x=x, y=y, text=alt.Text("total:Q", format=","))
     heading = alt.TitleParams(title, anchor="start", fontSize=12, fontWeight=600, color=theme.INK, offset=8)
-    return (band + stroke + dot + words).properties(width=150, height=62, title=heading)
-
-
-def bars(counts: pl.DataFrame, parts: list[str]) -> Any:
-    """Level bars of `n` by `what`, told apart by `part` in shades; labelled with their total. Frames come sorted."""
-    alt = theme.altair()
-    shades = [theme.OUT, "#d9a193", "#efdcd6"][: len(parts)]
-    order = counts["what"].unique(maintain_order=True).to_list()
-    y = alt.Y("what:N", sort=order, title=None, axis=alt.Axis(labelFontSize=11.5, labelColor=theme.INK, labelLimit=0, minExtent=170))
-    chart = alt.Chart(counts)
-    blocks = chart.mark_bar(height=13).encode(
-        y=y,
-        x=alt.X("n:Q", axis=None, stack="zero"),
-        color=alt.Color(
-            "part:N",
-            sort=parts,
-            scale=alt.Scale(domain=parts, range=shades),
-            legend=alt.Legend(title=None, orient="top", direction="horizontal", symbolType="square", labelColor=theme.SOFT, columnPadding=26),
-        ),
-        order=alt.Order("order:Q"),
+    layers = band + stroke + dot + words
+    # room set by hand, so that small charts side by side have one size whatever their words
+    return layers.properties(
+        width=150, height=62, title=heading, autosize="none", padding={"left": 4, "right": 46, "top": 26, "bottom": 22}
     )
-    ends = alt.Chart(counts.group_by("what", maintain_order=True).agg(pl.col("n").sum()))
-    words = ends.mark_text(align="left", dx=6, fontWeight=600).encode(y=y, x="n:Q", text=alt.Text("n:Q", format=","))
-    return (blocks + words).properties(width=430, height=len(order) * 22)
+
+
+def bars(counts: pl.DataFrame) -> Any:
+    """Level bars of `n` by `what`, labelled with their number. The frame comes sorted."""
+    alt = theme.altair()
+    axis = alt.Axis(labelFontSize=11.5, labelColor=theme.INK, labelLimit=0, minExtent=150)
+    y = alt.Y("what:N", sort=counts["what"].to_list(), title=None, axis=axis)
+    chart = alt.Chart(counts)
+    blocks = chart.mark_bar(height=13, color=theme.OUT).encode(y=y, x=alt.X("n:Q", axis=None))
+    words = chart.mark_text(align="left", dx=6, fontWeight=600).encode(
+        y=y, x=alt.X("n:Q", axis=None), text=alt.Text("n:Q", format=",")
+    )
+    return (blocks + words).properties(width=440, height=counts.height * 22)

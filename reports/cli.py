@@ -111,9 +111,9 @@ def report(
     book: BookAt = None,
 ) -> None:
     """Write the annual report of a year as one HTML page, annual-report-YEAR.html."""
-    from reports import cli_report
+    from reports import cli_book, cli_report
 
-    cli_report.report(book, known_at, house, owned, year, starts, into)
+    cli_report.report(cli_book.Asked(book, known_at, house, owned, "table"), year, starts, into)
 
 
 # --- what can be recorded, and proof ------------------------------------------------------------------

@@ -4,39 +4,44 @@ from __future__ import annotations
 
 import difflib
 import re
+import signal
 import sys
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final, get_args, get_origin
 
+from ledger.kinds import KINDS
+from ledger.refs import ref_fields
 from reports import cli_say as out
+from reports.cli_words import DAY_FIELDS, Mistyped, pairs
 
 if TYPE_CHECKING:
+    from pydantic.fields import FieldInfo
+
     from ledger.findings import Finding
     from reports.cli_desk import Desk
 
 ARRIVALS: Final = ("opening", "hatching", "birth", "acquisition")
 SUBJECTS: Final = ("animal", "lot", "into")
+HELP: Final = "Enter takes what stands in brackets, ? lists what is known, ?reef searches in it, Ctrl-C leaves."
 _SEVERAL: Final = re.compile(r"(\d+)\s*x", re.ASCII | re.IGNORECASE)
 _LOT: Final = re.compile(r"\d+(\.\d+\.\d+(\s*\+\s*\d+\s*h?)?)?", re.ASCII)
 _SHOWN: Final = 40  # names listed for `?`
 
 
+def _fields(kind: str) -> dict[str, FieldInfo]:
+    """Fields of a kind's payload by the name they are written with."""
+    return {info.alias or name: info for name, info in KINDS[kind].Payload.model_fields.items()}
+
+
 def list_fields(kind: str) -> frozenset[str]:
     """Fields of a kind's payload that hold a list."""
-    from ledger.kinds import KINDS
-
-    model = KINDS[kind].Payload.model_fields
-    return frozenset(info.alias or name for name, info in model.items() if _has_list(info.annotation))
+    return frozenset(name for name, info in _fields(kind).items() if _has_list(info.annotation))
 
 
 def choices(kind: str, field: str) -> list[str]:
     """The words a field may have, where the list is closed; else none."""
-    from ledger.kinds import KINDS
-
-    for name, info in KINDS[kind].Payload.model_fields.items():
-        if (info.alias or name) == field:
-            return list(_words(info.annotation))
-    return []
+    info = _fields(kind).get(field)
+    return list(_words(info.annotation)) if info else []
 
 
 def _has_list(annotation: Any) -> bool:
@@ -58,6 +63,7 @@ class Asking:
 
     def __init__(self, desk: Desk, kind: str, terminal: bool) -> None:
         self.desk, self.kind, self.terminal = desk, kind, terminal
+        self.fields = _fields(kind) if kind else {}
         self.asked = False
 
     # --- before -----------------------------------------------------------------------------------
@@ -75,13 +81,23 @@ class Asking:
             self._whom(fields)
         for name in self._needed(fields):
             fields[name] = self.ask(name)
+        if self.asked:
+            self._more(fields)
         return fields, count
 
-    def _needed(self, fields: dict[str, Any]) -> list[str]:
-        from ledger.kinds import KINDS
+    def _more(self, fields: dict[str, Any]) -> None:
+        """Whatever else is to be said, one field a line."""
+        while said := self._line("Anything else (such as note=…, ? lists fields; Enter for no)", "", empty=True):
+            if said.startswith("?"):
+                self._list([n for n in ("observed_by", "source", *self.fields) if n not in fields])
+                continue
+            try:
+                fields |= pairs([said], list_fields(self.kind))
+            except Mistyped as error:
+                out.say(f"  {error}", err=True)
 
-        model = KINDS[self.kind].Payload.model_fields
-        needed = [info.alias or name for name, info in model.items() if info.is_required()]
+    def _needed(self, fields: dict[str, Any]) -> list[str]:
+        needed = [name for name, info in self.fields.items() if info.is_required()]
         if self.kind in ARRIVALS and "into" not in fields:
             needed.insert(0, "taxon")
         return [name for name in needed if name not in fields]
@@ -92,11 +108,9 @@ class Asking:
                 fields["how_many"] = self.ask("how_many")
             return count
         if "how_many" not in fields and count == 1:
-            said = self._line("How many (1; 12x for animals each with a number; 30 or 2.3.7 for a lot)", "1")
-            if several := _SEVERAL.fullmatch(said):
-                count = max(1, int(several[1][:6]))
-            elif said != "1" and _LOT.fullmatch(said):
-                fields["how_many"] = said
+            count, lot = self._how_many()
+            if lot:
+                fields["how_many"] = lot
         if "enclosure" not in fields:
             fields["enclosure"] = self.ask("enclosure")
         proposed = self.desk.next_number(fields["enclosure"], self.desk.iso(str(fields["occurred"])))
@@ -104,26 +118,32 @@ class Asking:
         fields[label] = self._line(f"{'First number' if count > 1 else 'Accession number'}", proposed)
         return count
 
+    def _how_many(self) -> tuple[int, str]:
+        """Several animals, each with a number, or one; or else the m.f.u of a lot."""
+        while True:
+            said = self._line("How many (1; 12x for 12 animals each with a number; 30 or 2.3.7 for a lot)", "1")
+            if several := _SEVERAL.fullmatch(said):
+                return max(1, int(several[1][:6])), ""
+            if _LOT.fullmatch(said):
+                return 1, "" if said == "1" else said
+
     def _whom(self, fields: dict[str, Any]) -> None:
         """The animal or lot an entry is about, told apart by the number; and how many of a lot."""
-        from ledger.kinds import KINDS
-
-        model = KINDS[self.kind].Payload.model_fields
-        if "animal" not in model and "lot" not in model:
+        if "animal" not in self.fields and "lot" not in self.fields:
             return
         while True:
-            number = self._line("Animal or lot" if {"animal", "lot"} <= set(model) else "Number")
+            number = self._line("Animal or lot" if {"animal", "lot"} <= set(self.fields) else "Number")
             found = self.desk.book.index.find(("animal", "lot"), number)
             sort = self.desk.book.index.things[found[0]].sort if found else ""
-            if sort in model:
+            if sort in self.fields:
                 break
             self._near(number, ("animal", "lot"))
         fields[sort] = number
-        if sort == "lot" and "how_many" in model and "how_many" not in fields:
+        if sort == "lot" and "how_many" in self.fields and "how_many" not in fields:
             where = "; ".join(self.desk.stands(found[0]))
             if where:
                 out.say(f"  {number}: {where}", err=True)
-            said = self._line("How many (30, or males.females.unknown; Enter for all)", "", empty=True)
+            said = self._line("How many (30, or males.females.unknown; Enter where all are meant)", "", empty=True)
             if said:
                 fields["how_many"] = said
 
@@ -137,7 +157,7 @@ class Asking:
         """The fields with those the findings name asked for anew; Ctrl-C leaves."""
         fields = dict(fields)
         for name in dict.fromkeys(f.field.split(".")[0].split("[")[0] for f in findings):
-            fields[name] = self.ask(name, str(fields[name]) if isinstance(fields.get(name), str) else "")
+            fields[name] = self.ask(name)
         return fields
 
     # --- one question -------------------------------------------------------------------------------
@@ -147,38 +167,65 @@ class Asking:
         words = choices(self.kind, field)
         label = field.replace("_", " ").capitalize()
         if words:
-            label += f" ({', '.join(words[:14])})"
+            out.say(f"  {', '.join(words)}", err=True)
         while True:
             said = self._line(label, proposed)
-            if said == "?":
-                self._list(words or self._known(field))
-            elif words and said not in words:
-                near = [word for word in words if word.startswith(said.lower().replace(" ", "_"))]
-                if len(near) == 1:
-                    return near[0]
-                if not self._sorts(field):
-                    out.say(f"  one of {', '.join(words)}", err=True)
-                    continue
-                return said
-            elif self._unknown(field, said):
-                self._near(said, self._sorts(field))
-            else:
-                return said
+            if said.startswith("?"):
+                known = words or [f"{code}  {names}".rstrip() for code, names in self._known(field)]
+                self._list([line for line in known if said[1:].strip().lower() in line.lower()])
+                continue
+            taken = self._taken(field, said, words)
+            if taken:
+                return taken
+
+    def _taken(self, field: str, said: str, words: Sequence[str]) -> str:
+        """The answer as it will be typed in; empty, and said why, where it cannot be that."""
+        if field in DAY_FIELDS:
+            return self._day(said)
+        near = [word for word in words if word.startswith(said.lower().replace(" ", "_"))]
+        if said in words or len(near) == 1:
+            return said if said in words else near[0]
+        if words and not self._sorts(field):
+            out.say(f"  one of {', '.join(words)}", err=True)
+            return ""
+        if not self._unknown(field, said):
+            return said
+        named = [code for code, names in self._known(field) if said.lower() in f"{code} {names}".lower()]
+        if len(named) == 1:
+            out.say(f"  {named[0]}", err=True)
+            return named[0]
+        self._near(said, self._sorts(field), named)
+        return ""
+
+    def _day(self, said: str) -> str:
+        from ledger.dates import DateRefused, parse
+
+        try:
+            iso = self.desk.iso(said)
+            parse(iso)
+        except Mistyped as error:
+            out.say(f"  {error}", err=True)
+            return ""
+        except DateRefused as error:
+            out.say(f"  {error.found}. {error.way_out}", err=True)
+            return ""
+        return iso
 
     def _line(self, label: str, proposed: str = "", *, empty: bool = False) -> str:
+        if not self.asked:
+            out.say(HELP, err=True)
         self.asked = True
         while True:
             sys.stderr.write(out.safe(f"{label}{f' [{proposed}]' if proposed else ''}: "))
             sys.stderr.flush()
+            if hasattr(signal, "siginterrupt"):  # polars lets a read go on after Ctrl-C; here it is to end at once
+                signal.siginterrupt(signal.SIGINT, True)  # noqa: FBT003  # it takes no keyword
             said = input().strip() or proposed
             if said or empty:
                 return said
 
     def _sorts(self, field: str) -> tuple[str, ...]:
         """What a field names, where it names something that must be known already."""
-        from ledger.kinds import KINDS
-        from ledger.refs import ref_fields
-
         for ref in ref_fields(KINDS[self.kind].Payload):
             if ref.name == field and ref.new == "never":
                 return ref.sorts
@@ -188,9 +235,11 @@ class Asking:
         sorts = self._sorts(field)
         return bool(sorts) and said not in choices(self.kind, field) and not self.desk.book.index.find(sorts, said)
 
-    def _known(self, field: str) -> list[str]:
+    def _known(self, field: str) -> list[tuple[str, str]]:
+        """Code and other names of what a field may name; animals and lots go by their numbers alone."""
         things = [t for sort in self._sorts(field) for t in self.desk.book.index.of_sort(sort)]
-        return [f"{t.code}  {t.fields.get('name') or ''}".rstrip() for t in things]
+        spoken = ("name", "common_name")
+        return [(t.code, " ".join(str(t.fields[key]) for key in spoken if t.fields.get(key))) for t in things]
 
     def _list(self, words: Sequence[str]) -> None:
         for word in words[:_SHOWN]:
@@ -200,9 +249,9 @@ class Asking:
         if not words:
             out.say("  free text", err=True)
 
-    def _near(self, said: str, sorts: Sequence[str]) -> None:
+    def _near(self, said: str, sorts: Sequence[str], named: Sequence[str] = ()) -> None:
         codes = [t.code for sort in sorts for t in self.desk.book.index.of_sort(sort)]
-        near = difflib.get_close_matches(said, codes, 4, 0.6)
+        near = named[:4] or difflib.get_close_matches(said, codes, 4, 0.6)
         hint = f"; near it: {', '.join(near)}" if near else ""
         out.say(f"  “{said}” is not in the book{hint} (? lists what is)", err=True)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import getpass
+import sys
 import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -45,6 +47,19 @@ class Balance(NamedTuple):
 def now() -> datetime:
     """The instant, UTC, by the machine's clock."""
     return datetime.fromtimestamp(time.time(), UTC)
+
+
+def login() -> str:
+    """The login of whoever runs the command; empty where the machine does not know."""
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):  # a user number without a name, as in some containers
+        return ""
+
+
+def terminal() -> bool:
+    """Whether somebody sits there who can be asked."""
+    return sys.stdin.isatty()
 
 
 def today(zone: str) -> date:
@@ -134,7 +149,7 @@ class Reading:
 def reading(asked: Asked) -> Iterator[Reading]:
     """Open the book for reading, bring its copy, settle house, basis and position.
 
-    The copy is brought in one short transaction and the file let go of at once: nobody who writes waits for us.
+    The copy is brought in one short transaction: nobody who writes waits for us while we sum and print.
     """
     if asked.form not in FORMATS:
         raise Stop(f"--format is {', '.join(FORMATS)}; not “{asked.form}”.")
@@ -142,18 +157,15 @@ def reading(asked: Asked) -> Iterator[Reading]:
     from ledger.read import AsOf, Copy, Names
     from ledger.store.places import open_store
 
-    store = open_store(str(path))
-    try:
+    with closing(open_store(str(path))) as store:
         with store.reading():
             copy = Copy(store)
-        known, instant = _known(copy, asked.known_at)
-        leaf = store.event(known).leaf.hex() if known else "0" * 64
-    finally:
-        store.close()
-    with closing(copy):
-        names = Names(copy, AsOf(today(_zone(copy)), known))
-        house, basis = _basis(names, asked)
-        yield Reading(copy, names, known, leaf, instant, house, basis)
+        with closing(copy):
+            known, instant = _known(copy, asked.known_at)
+            leaf = store.event(known).leaf.hex() if known else "0" * 64
+            names = Names(copy, AsOf(today(_zone(copy)), known))
+            house, basis = _basis(names, asked)
+            yield Reading(copy, names, known, leaf, instant, house, basis)
 
 
 def _zone(copy: Copy) -> str:

@@ -39,7 +39,7 @@ def demo(into: Path) -> None:
     cli_read.census(asked, date(year, 12, 31).isoformat(), "taxon")
     out.say()
     cli_read.year(asked._replace(form="table"), year, "01-01")
-    page = write_report(asked, year, "01-01", into)
+    page, _ = write_report(asked, year, "01-01", into)
     out.say()
     out.say(f"Wrote {path} and {page}.")
     out.say(f"Open {page} in a browser. Then try, with --book {path}:")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date
@@ -11,8 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ledger.words import LETTER_OF, SEXES
 from reports import cli_say as out
-from reports.cli_book import INVENTED, existing, today
-from reports.cli_guard import Stop
+from reports.cli_book import INVENTED, existing, login, today
+from reports.cli_guard import REFUSED, Stop
 from reports.cli_words import day as typed_day
 from reports.cli_words import next_number
 
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
     from ledger.posting import Posting
 
 MOST_LINES: Final = 24  # of an effect; the rest are counted
+MOST_PEOPLE: Final = 20
 _PLACED: Final = ("e-", "o-")
 _WHY: Final = {"re_housed": "moved", "re_sexed": "re-sexed", "transfer_in": "came", "transfer_out": "went"}
 _EFFECT: Final = [
@@ -52,14 +52,18 @@ class Desk:
     def _person(self, by: str | None) -> tuple[str, str]:
         """Code of who writes, and how that is known. Without --by: the person who bears this login."""
         if by:
+            if not self.book.index.find(("person",), by):
+                raise Stop(f"There is no person “{by}” in the book; there are {self._people()}.", REFUSED)
             return by, "stated"
-        login = getpass.getuser()
-        people = list(self.book.index.of_sort("person"))
-        own = [p.code for p in people if p.fields.get("login") == login]
+        name = login()
+        own = [p.code for p in self.book.index.of_sort("person") if name and p.fields.get("login") == name]
         if len(own) == 1:
             return own[0], "os"
-        codes = ", ".join(p.code for p in people[:12])
-        raise Stop(f"Nobody in the book has the login “{login}”; say who records with --by CODE ({codes}).")
+        raise Stop(f"Nobody in the book has the login “{name}”; say who records with --by CODE ({self._people()}).")
+
+    def _people(self) -> str:
+        codes = [p.code for p in self.book.index.of_sort("person")]
+        return ", ".join(codes[:MOST_PEOPLE]) + (" and others" if len(codes) > MOST_PEOPLE else "")
 
     @property
     def houses(self) -> list[Thing]:

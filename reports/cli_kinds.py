@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+import textwrap
 
 from ledger.kinds import KINDS, Kind, nearest
 from reports import cli_say as out
@@ -11,7 +12,11 @@ from reports.cli_ask import choices
 from reports.cli_guard import Stop
 
 _COLUMNS = [out.Column("kind", "kind"), out.Column("what", "what it says"), out.Column("needs", "needs", drop=1)]
-_FIELDS = [out.Column("field", "field"), out.Column("needed", ""), out.Column("what", "what it takes")]
+_FORMS = {
+    "how_many": "30 (sex not known), or males.females.unknown, as 2.3.1",
+    **dict.fromkeys(("sex", "sex_found", "was"), "m, f, h or u"),
+    **dict.fromkeys(("born", "arrived", "hatched_on"), "a date as known: 2025-03-04, 2025-03, 2019~"),
+}
 
 
 def kinds(kind: str | None) -> None:
@@ -19,7 +24,7 @@ def kinds(kind: str | None) -> None:
     if kind is not None:
         return _one(_found(kind))
     rows = [
-        {"kind": k.NAME, "what": k.story()[""].splitlines()[0], "needs": ", ".join(_needed(k))} for k in KINDS.values()
+        {"kind": k.NAME, "what": k.story()[""].splitlines()[0], "needs": ", ".join(_needs(k))} for k in KINDS.values()
     ]
     out.table(rows, _COLUMNS)
     out.say()
@@ -40,6 +45,12 @@ def _found(name: str) -> Kind:
     return KINDS[word]
 
 
+def _needs(kind: Kind) -> list[str]:
+    """What an entry of the kind cannot do without: one of its subjects, and the needed fields."""
+    needed = [field for field in _needed(kind) if field not in kind.subject_fields]
+    return [" or ".join(kind.subject_fields), *needed] if kind.subject_fields else needed
+
+
 def _needed(kind: Kind) -> list[str]:
     model = kind.Payload.model_fields
     return [info.alias or name for name, info in model.items() if info.is_required()]
@@ -53,13 +64,17 @@ def _one(kind: Kind) -> None:
             out.say(f"    {line}" if heading else line)
         out.say()
     needed = _needed(kind)
-    rows = [
-        {"field": field, "needed": "needed" if field in needed else "", "what": _takes(kind, field)}
-        for field in (info.alias or name for name, info in kind.Payload.model_fields.items())
-    ]
-    out.table(rows, _FIELDS)
+    fields = [info.alias or name for name, info in kind.Payload.model_fields.items()]
+    wide = max(map(len, fields)) + 2
+    for field in fields:
+        what = "; ".join(word for word in ("needed" if field in needed else "", _takes(kind, field)) if word)
+        room = max(40, min(out.width(), 100) - wide)
+        first, *more = textwrap.wrap(what, room) or [""]
+        out.say(f"{field:{wide}}{first}".rstrip())
+        for line in more:
+            out.say(" " * wide + line)
     out.say()
-    out.say("Beside them occurred=, observed_by=, source=, event_id=.")
+    out.say("Beside them: occurred, observed_by, source, event_id.")
 
 
 def _takes(kind: Kind, field: str) -> str:
@@ -70,4 +85,4 @@ def _takes(kind: Kind, field: str) -> str:
         named = kind.names[field]
         new = {"must": "a new ", "may": "perhaps a new ", "never": ""}[named.new]
         return f"{new}{' or '.join(named.sorts)}{', or ' + ', '.join(words) if words else ''}"
-    return "text, kept apart" if field in kind.texts else ""
+    return "text, kept apart" if field in kind.texts else _FORMS.get(field, "")

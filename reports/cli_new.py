@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import getpass
 import os
 import sys
 from pathlib import Path
 from typing import Any, Final
 
 from reports import cli_say as out
-from reports.cli_book import path_of
+from reports.cli_book import login, path_of, terminal
 from reports.cli_guard import CONFLICT, Stop, code_of, end
 
 _ASKED: Final = {
@@ -42,7 +41,7 @@ def new(
         raise Stop(f"There is no folder {path.parent}; make it first.")
     given = {"name": house, "house": code, "time_zone": zone, "hemisphere": hemisphere, "number_pattern": pattern}
     said = _complete({**given, "person": person})
-    who = {"person": said.pop("person"), "login": getpass.getuser(), **({"name": name} if name else {})}
+    who = {"person": said.pop("person"), **({"login": login()} if login() else {}), **({"name": name} if name else {})}
     _make(path, who, said)
     out.say(f"{said['name']} · a new book at {path} · by {who['person']}")
     out.say("Next: tidemark record enclosure, tidemark record taxon, then tidemark record opening for what you have.")
@@ -51,7 +50,7 @@ def new(
 def _complete(given: dict[str, str | None]) -> dict[str, Any]:
     said = {field: value for field, value in given.items() if value}
     missing = [field for field in _ASKED if field not in said and field != "number_pattern"]
-    if not sys.stdin.isatty():
+    if not terminal():
         if missing:
             raise Stop(f"A book needs {', '.join(_ASKED[field][0] for field in missing)} as well.")
         return said

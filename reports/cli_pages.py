@@ -23,13 +23,19 @@ QUIET: Final = {"standing": "collection", "unit": "animals", "whose": OURS_HERE}
 TITLES: Final = {
     "class": "class",
     "taxon": "taxon",
-    "common_name": "",
+    "common_name": "common name",
     "enclosure": "enclosure",
-    "enclosure_name": "",
+    "enclosure_name": "name",
     "unit": "counted in",
     "standing": "standing",
     "whose": "whose",
+    "sex": "sex",
 }
+# a census on a narrow terminal loses columns from the right end of this list; its first column stays
+_GO: Final = (
+    *("whose", "standing", "unit", "taxon", "enclosure", "range", "mfu", "holder", "owner", "purpose", "section"),
+    *("enclosure_name", "class", "common_name"),
+)
 # a roll-forward on a narrow terminal loses columns from the right end of this list
 _KEEP: Final = (
     *("hatched_and_born", "died_older", "transfer_in", "transfer_out", "acquired", "died_within_30"),
@@ -37,6 +43,8 @@ _KEEP: Final = (
     *("title_in", "title_out", "re_sexed", "redetermined", "propagated", "fed_out", "standing_changed", "passed"),
     *("common_name", "class"),
 )
+_WHO: Final = ("class", "taxon", "common_name", "sex")
+_SEX: Final = {"hermaphrodite": "herm."}
 _YEAR_TITLES: Final = {
     "brought_forward": "brought fwd",
     "hatched_and_born": "born",
@@ -75,15 +83,11 @@ def census_page(
         for row in _without_repeats(rows, keys)
     ]
     first = keys[0] if "taxon" not in by else "taxon"
-    shown = [
-        Column(key, TITLES.get(key, key), drop=0 if key == first else 3 + keys.index(key) % 5)
-        for key in keys
-        if not _said_by_all(rows, key)
-    ]
+    shown = [Column(key, TITLES.get(key, key), drop=0 if key == first else _GO.index(key) + 1) for key in keys]
     numbers = [
-        Column("mfu", "m.f.u", right=True, drop=2),
+        Column("mfu", "m.f.u", right=True, drop=_GO.index("mfu") + 1),
         Column("total", "total", right=True, always=True),
-        Column("range", "could be"),
+        Column("range", "could be", drop=_GO.index("range") + 1),
     ]
     parts = [_totals(rows)]
     if lost.height:
@@ -109,11 +113,10 @@ def _without_repeats(rows: Sequence[Mapping[str, Any]], keys: Sequence[str]) -> 
     return out
 
 
-def _said_by_all(rows: Sequence[Mapping[str, Any]], key: str) -> bool:
-    return key in QUIET and all(row[key] == QUIET[key] for row in rows)
-
-
 def _word(key: str, value: str) -> str:
+    """A value in words; what is so for most rows is left unsaid."""
+    if value == QUIET.get(key):
+        return ""
     return SIDE_WORDS.get(value, value) if key == "whose" else value.replace("_", " ") if key in QUIET else value
 
 
@@ -145,41 +148,52 @@ def _balanced(balance: Balance) -> str:
 
 def year_page(book: Reading, period: Period, frame: pl.DataFrame, after: str) -> Page:
     """The roll-forward, a line a taxon and sex; columns in which nothing moved are left out of the table."""
-    from reports.rollforward import WHO
+    from reports.rollforward import IN, OUT, SIGNED, WHO
 
     rows = frame.to_dicts()
     figures = [c for c in frame.columns if c not in WHO and c != "adds_up"]
-    keys = [key for key in WHO if not key.endswith("_id")]
+    named = [{**row, "taxon": _apart(row)} for row in rows]
     lines = [
-        {**{k: _word(k, row[k]) for k in keys}, **{c: row[c] for c in figures}} for row in _without_repeats(rows, keys)
+        {
+            **{key: line[key] for key in ("class", "taxon", "common_name")},
+            "sex": _SEX.get(row["sex"], row["sex"]),
+            **{c: _signed(row[c]) if c in SIGNED else row[c] for c in figures},
+            "came": sum(row[c] for c in IN),
+            "went": sum(row[c] for c in OUT),
+            "other": _signed(row["closing"] - row["opening"] - sum(row[c] for c in IN) + sum(row[c] for c in OUT)),
+        }
+        for line, row in zip(_without_repeats(named, ("class", "taxon", "common_name")), rows, strict=True)
     ]
-    for line, row in zip(lines, rows, strict=True):
-        line["sex"] = row["sex"]
-    who = [
-        Column(key, TITLES.get(key, key), drop=0 if key in ("taxon", "sex") else _drop(key))
-        for key in keys
-        if not _said_by_all(rows, key)
-    ]
+    who = [Column(key, TITLES[key], drop=0 if key in ("taxon", "sex") else _drop(key)) for key in _WHO]
     titles = {**_YEAR_TITLES, "opening": _short(period.eve), "closing": _short(period.last)}
     shown = [
         Column(c, titles.get(c, c.replace("_", " ")), right=True, drop=_drop(c), always=c in ("opening", "closing"))
         for c in figures
     ]
+    sums = [
+        Column("came", "in", right=True),
+        Column("went", "out", right=True),
+        Column("other", "±", right=True),
+    ]
+    narrow = [*who, shown[0], *sums, shown[-1]]
     head = book.head(f"{period.first} to {period.last}", period.last)
-    return Page(
-        head,
-        book.about(from_=period.first, to=period.last),
-        frame.columns,
-        rows,
-        lines,
-        [*who, *shown],
-        _ties(frame),
-        after,
-    )
+    about = book.about(from_=period.first, to=period.last)
+    return Page(head, about, frame.columns, rows, lines, [*who, *shown], _ties(frame), after, narrow)
+
+
+def _signed(n: int) -> str:
+    return f"{'+' if n > 0 else '−'}{abs(n):,}" if n else ""
 
 
 def _short(day: date) -> str:
     return f"{day.day} {day:%b} {day.year}"
+
+
+def _apart(row: Mapping[str, Any]) -> str:
+    """A taxon, and what sets a row apart: `Hippocampus kuda, held for another`."""
+    return ", ".join(
+        word for word in (row["taxon"], _word("standing", row["standing"]), _word("unit", row["unit"])) if word
+    )
 
 
 def _drop(column: str) -> int:

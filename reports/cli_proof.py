@@ -62,16 +62,16 @@ def _findings(book: Book) -> tuple[list[Finding], int]:
 
 def _standing(book: Book) -> tuple[list[Draft], list[set[str]]]:
     """The events that stand as the checks read them, each with the codes of the warnings it was accepted with."""
-    from ledger.draft import Draft, describe
+    from ledger.draft import Draft
+    from ledger.spot import Spot, spot
 
     stands = {event.seq: event for event in book.index.standing.values()}
     drafts: list[Draft] = []
     accepted: list[set[str]] = []
     for event in book.events():
         if event["seq"] in stands:
-            what = describe(event, 0).partition(" ")[2].partition(" ")[2]
-            where = f"#{event['seq']} {what}"
-            drafts.append(Draft(len(drafts), where, stands[event["seq"]], event, None))
+            where = spot(event, 0).where.replace("entry 1", f"#{event['seq']}", 1)
+            drafts.append(Draft(Spot(where, len(drafts)), stands[event["seq"]], event, None))
             accepted.append({mark["code"] for mark in event["accepted"]})
     return drafts, accepted
 

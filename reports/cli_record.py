@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 from reports import cli_say as out
 from reports.cli_ask import Asking, list_fields
+from reports.cli_book import terminal
 from reports.cli_desk import Desk
 from reports.cli_guard import WELL, Stop, code_of, end
 from reports.cli_words import Mistyped, entry, event_ref, pairs, several, spoken
@@ -60,7 +60,7 @@ def record(kind: str, typed: Sequence[str], ways: Ways) -> None:
     count = _count(fields.pop("count", None))
     desk = Desk(ways.book, ways.by)
     try:
-        asking = Asking(desk, name, sys.stdin.isatty())
+        asking = Asking(desk, name, terminal())
         fields, count = asking.complete(fields, count)
         while True:
             entries = several(entry(name, fields, desk.today()), count)
@@ -102,7 +102,7 @@ def correct(event: str, typed: Sequence[str], reason: str, ways: Ways) -> None:
     _known_reason(reason)
     desk = Desk(ways.book, ways.by)
     try:
-        asking = Asking(desk, "", sys.stdin.isatty())
+        asking = Asking(desk, "", terminal())
         given = entry("", fields, desk.today())
         changes = {**given.pop("payload"), **taken_out}
         if not changes and len(given) == 1:
@@ -116,7 +116,7 @@ def correct(event: str, typed: Sequence[str], reason: str, ways: Ways) -> None:
         def attempt(accept: dict[str, str], *, dry: bool) -> Outcome:
             return desk.book.append(whole, by=desk.by, accept=accept, dry_run=dry, basis=desk.basis)
 
-        out.say(desk.head_line(f"correct {event}"))
+        out.say(desk.head_line(f"correct {_named(event, made)}"))
         finish(write(desk, attempt, [], ways, asking))
     finally:
         desk.close()
@@ -132,10 +132,19 @@ def strike_out(event: str, reason: str, ways: Ways) -> None:
         def attempt(accept: dict[str, str], *, dry: bool) -> Outcome:
             return desk.book.strike_out(ref, reason=reason, text=ways.because, by=desk.by, accept=accept, dry_run=dry)
 
-        out.say(desk.head_line(f"strike out {event}"))
-        finish(write(desk, attempt, [], ways, Asking(desk, "", sys.stdin.isatty())))
+        out.say(desk.head_line(f"strike out {_named(event)}"))
+        finish(write(desk, attempt, [], ways, Asking(desk, "", terminal())))
     finally:
         desk.close()
+
+
+def _named(event: str, entry_: dict[str, Any] | None = None) -> str:
+    """`#812 (death of MS-2024-0117)`."""
+    from ledger.spot import spot
+
+    ref = event_ref(event)
+    said = f"#{ref}" if isinstance(ref, int) else ref
+    return said + spot(entry_, 0).where.removeprefix("entry 1") if entry_ else said
 
 
 def _known_reason(reason: str) -> None:

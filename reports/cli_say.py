@@ -14,6 +14,7 @@ import os
 import re
 import shutil
 import sys
+import textwrap
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple, TextIO
@@ -52,6 +53,7 @@ class Page(NamedTuple):
     columns: list[Column]
     sums: str = ""  # one line: does it add up
     after: str = ""  # at most one: what to try next
+    narrow: Sequence[Column] = ()  # a shorter table, whole in itself, where the other does not fit
 
 
 def safe(text: object) -> str:
@@ -70,13 +72,23 @@ def _shown(char: str) -> str:
     return char
 
 
-def say(text: str = "", *, err: bool = False, style: str = "") -> None:
-    """One line out, safe; `style` is a colour for findings, sent only to a terminal that takes it."""
+def say(text: str = "", *, err: bool = False, style: str = "", hang: int = 0) -> None:
+    """One line out, safe, at a terminal broken at words with further lines `hang` to the right.
+
+    `style` is a colour for findings, sent only to a terminal that takes it.
+    """
     stream = sys.stderr if err else sys.stdout
+    room = width(stream)
     line = safe(text)
-    if style and _colours(stream):
-        line = f"\x1b[{style}m{line}\x1b[0m"
-    stream.write(line + "\n")
+    lines = [line]
+    if len(line) > room > hang + NARROWEST:
+        lead = line[: len(line) - len(line.lstrip())]
+        lines = textwrap.wrap(
+            line.lstrip(), room, initial_indent=lead, subsequent_indent=lead + " " * hang,
+            break_long_words=False, break_on_hyphens=False,
+        )  # fmt: skip
+    for part in lines:
+        stream.write(f"\x1b[{style}m{part}\x1b[0m\n" if style and _colours(stream) else part + "\n")
 
 
 def _colours(stream: TextIO) -> bool:
@@ -104,7 +116,7 @@ def show(page: Page, form: str) -> None:
     say(page.head)
     say()
     if page.lines:
-        table(page.lines, page.columns)
+        table(page.lines, page.columns, page.narrow)
     else:
         say("Nothing.")
     if page.sums:
@@ -158,18 +170,24 @@ def _cell(value: Any) -> str:
 # --- tables -----------------------------------------------------------------------------------
 
 
-def table(lines: Sequence[Mapping[str, Any]], columns: Sequence[Column]) -> None:
+def table(lines: Sequence[Mapping[str, Any]], columns: Sequence[Column], narrow: Sequence[Column] = ()) -> None:
     """Lines under titles. A zero is an empty cell; columns with nothing in them are left out.
 
-    A terminal that is too narrow loses columns by their `drop`, highest first, and is told which;
-    what is still too wide is cut in its widest text column.
+    A terminal that is too narrow loses columns by their `drop`, highest first, and is told which; where there
+    are `narrow` columns and words alone are not enough to drop, it gets those instead. What is still too wide is
+    cut in its widest text column.
     """
     from rich.cells import cell_len
 
-    used = [c for c in columns if any(line.get(c.key) not in (None, "", 0) for line in lines) or c.always]
-    cells = {c.key: [c.title, *(_text(line.get(c.key)) for line in lines)] for c in used}
+    every = [c for c in {c.key: c for c in (*columns, *narrow)}.values() if c.always or _said(lines, c)]
+    cells = {c.key: [c.title, *(_text(line.get(c.key)) for line in lines)] for c in every}
     wide = {key: max(map(cell_len, column)) for key, column in cells.items()}
-    room, gone = width(), []
+    used, room, gone = [c for c in columns if c in every], width(), list[str]()
+    full = _total(used, wide)
+    words = [c for c in used if c.right or not c.drop]
+    summed = bool(narrow) and _total(words, wide) > room
+    if summed:
+        used = [c for c in narrow if c in every]
     while _total(used, wide) > room and any(c.drop for c in used):
         last = max((c for c in used if c.drop), key=lambda c: c.drop)
         used.remove(last)
@@ -180,15 +198,24 @@ def table(lines: Sequence[Mapping[str, Any]], columns: Sequence[Column]) -> None
             break
         wide[widest] = max(NARROWEST, wide[widest] - (_total(used, wide) - room))
     for row in range(len(lines) + 1):
-        say(GAP.join(_padded(cells[c.key][row], wide[c.key], right=c.right) for c in used).rstrip())
+        line = GAP.join(_padded(cells[c.key][row], wide[c.key], right=c.right) for c in used).rstrip()
+        sys.stdout.write(line + "\n")
         if row == 0:
-            say(GAP.join("─" * wide[c.key] for c in used))
+            sys.stdout.write(GAP.join("─" * wide[c.key] for c in used) + "\n")
+    if summed:
+        say(f"Summed for want of width; a terminal {full} wide shows every column, and so does --format csv.")
     if gone:
         say(f"Not shown for want of width: {', '.join(reversed(gone))}.")
 
 
+def _said(lines: Sequence[Mapping[str, Any]], column: Column) -> bool:
+    return any(line.get(column.key) not in (None, "", 0) for line in lines)
+
+
 def _text(value: Any) -> str:
-    return "" if value in (None, 0) else safe(value)
+    if isinstance(value, int) and not isinstance(value, bool):
+        return f"{value:,}".replace("-", "−") if value else ""
+    return "" if value is None else safe(value)
 
 
 def _total(columns: Sequence[Column], wide: Mapping[str, int]) -> int:
@@ -234,8 +261,8 @@ def _group(alike: Mapping[tuple[str, str, str], list[str]], *, err: bool) -> Non
             say(f"  … and {sum(map(len, alike.values())) - _shown_of(alike)} more", err=err)
             break
         more = f", and {len(wheres) - 1} more" if len(wheres) > 1 else ""
-        say(f"  {wheres[0]}{more}", err=err)
-        say(f"    found     {found}", err=err)
+        say(f"  {wheres[0]}{more}", err=err, hang=2)
+        say(f"    found     {found}", err=err, hang=10)
         if not shared:
             _ways(expected, way_out, err=err)
     if shared:
@@ -248,6 +275,6 @@ def _shown_of(alike: Mapping[tuple[str, str, str], list[str]]) -> int:
 
 
 def _ways(expected: str, way_out: str, *, err: bool) -> None:
-    say(f"    expected  {expected}", err=err)
+    say(f"    expected  {expected}", err=err, hang=10)
     if way_out:
-        say(f"    way out   {way_out}", err=err)
+        say(f"    way out   {way_out}", err=err, hang=10)

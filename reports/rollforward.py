@@ -124,5 +124,5 @@ def _finished(table: pl.DataFrame, names: Names) -> pl.DataFrame:
         tagged(table.with_columns(*empty, adds_up=added - taken == pl.col("closing")), names)
         .filter(pl.any_horizontal(pl.col(*wanted, *later) != 0))
         .select(columns)
-        .sort(in_order(["standing", "class", "taxon", "taxon_id", "sex"]))
+        .sort(in_order(["standing", "class", "unit", "taxon", "taxon_id", "sex"]))
     )

@@ -60,6 +60,7 @@ class Col(NamedTuple):
     cell: Callable[[Mapping[str, Any]], str]
     text: bool = False  # left-aligned words; else figures
     strong: bool = False
+    whole: bool = False  # words that do not break
     under: Callable[[Mapping[str, Any]], str] | None = None  # a second, quieter line
     italic: bool = False
 
@@ -92,17 +93,20 @@ def table(
     for row in found:
         if band is not None and (words := band(row)) != group:
             group = words
-            body.append(f'<tr class="g"><th colspan="{len(columns)}" scope="colgroup" class="l">{shown(words)}</th></tr>')
+            body.append(
+                f'<tr class="g"><th colspan="{len(columns)}" scope="colgroup" class="l">{shown(words)}</th></tr>'
+            )
         body.append("<tr>" + "".join(_cell(c, row) for c in columns) + "</tr>")
     style = f' class="{kind}"' if kind else ""
+    words = shown(caption)
     return (
-        f'<div class="wide" role="region" tabindex="0" aria-label="{shown(caption)}"><table{style}><caption>{shown(caption)}</caption>'
+        f'<div class="wide" role="region" tabindex="0" aria-label="{words}"><table{style}><caption>{words}</caption>'
         f"<thead><tr>{heads}</tr></thead><tbody>{''.join(body)}</tbody></table></div>"
     )
 
 
 def _class(column: Col) -> str:
-    names = [n for n, on in (("l", column.text), ("b", column.strong)) if on]
+    names = [n for n, on in (("l", column.text), ("b", column.strong), ("w", column.whole)) if on]
     return f' class="{" ".join(names)}"' if names else ""
 
 

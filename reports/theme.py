@@ -17,7 +17,7 @@ SAND: Final = "#c07f1f"  # broods, notes
 IN: Final = "#2b7a5d"  # always with a sign or a word beside it
 OUT: Final = "#a9452f"
 OKABE_ITO: Final = ("#0072b2", "#e69f00", "#009e73", "#cc79a7", "#56b4e9", "#d55e00", "#f0e442", "#000000")
-SANS: Final = "system-ui, -apple-system, 'Segoe UI', 'Liberation Sans', 'DejaVu Sans', sans-serif"
+SANS: Final = "-apple-system, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Liberation Sans', sans-serif"
 SERIF: Final = "Georgia, 'Liberation Serif', 'DejaVu Serif', serif"
 _XMLNS: Final = re.compile(r' xmlns(?::\w+)?="[^"]*"')
 _SIZE: Final = re.compile(r'<svg([^>]*?) width="[^"]*" height="[^"]*"')
@@ -25,16 +25,22 @@ _SIZE: Final = re.compile(r'<svg([^>]*?) width="[^"]*" height="[^"]*"')
 
 def altair() -> Any:
     """The altair module, with our theme and the SVG renderer set. Two seconds the first time, so never at import."""
-    import altair
+    import altair as alt
 
-    if "tidemark" not in altair.theme.names():
-        altair.theme.register("tidemark", enable=True)(_theme)
-        altair.renderers.enable("svg")
-    return altair
+    if "tidemark" not in alt.theme.names():
+        alt.theme.register("tidemark", enable=True)(_theme)
+        alt.renderers.enable("svg")
+    return alt
 
 
 def _theme() -> Any:
-    label = {"labelColor": SOFT, "labelFontSize": 10.5, "titleColor": SOFT, "titleFontSize": 10.5, "titleFontWeight": 400}
+    label = {
+        "labelColor": SOFT,
+        "labelFontSize": 10.5,
+        "titleColor": SOFT,
+        "titleFontSize": 10.5,
+        "titleFontWeight": 400,
+    }
     axis = {**label, "domain": False, "ticks": False, "grid": False, "labelPadding": 6}
     return {
         "config": {
@@ -58,5 +64,6 @@ def svg(chart: alt.LayerChart | alt.Chart) -> str:
     """A chart as SVG to stand inside a page: no namespace address, no size of its own but its proportions."""
     import vl_convert
 
-    text: str = vl_convert.vegalite_to_svg(chart.to_json(), vl_version=".".join(altair().SCHEMA_VERSION.removeprefix("v").split(".")[:2]))
+    version = ".".join(altair().SCHEMA_VERSION.removeprefix("v").split(".")[:2])
+    text: str = vl_convert.vegalite_to_svg(chart.to_json(), vl_version=version)
     return _SIZE.sub(r"<svg\1", _XMLNS.sub("", text)).strip()

@@ -3,9 +3,9 @@
 from ledger.acts import Cell
 from ledger.chain import digest
 from ledger.chance import SeededChance
-from ledger.event import commit_text
+from ledger.event import TextRow, commit_text
 from ledger.posting import Line, OpenRow, Posting, Weighted, day_number
-from ledger.store.port import Batch, Head, TextRow, seal
+from ledger.store.port import Batch, Head, seal
 from ledger.verify import Expected
 
 CHANCE = SeededChance("tests of the store", "2026-03-05T09:00:00Z")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -54,12 +55,14 @@ class Correction(Strict):
     reason: str
     text: str | None = None
     occurred: str | None = None
+    recorded: str | None = None
 
 
 class Strike(Strict):
     event: str
     reason: str
     text: str | None = None
+    recorded: str | None = None
 
 
 class Census(Strict):
@@ -81,7 +84,7 @@ class Rollforward(Strict):
 
 
 class Where(Strict):
-    """Where the animals of one subject stand, accounts left out unless asked for."""
+    """Where the animals of one subject stand; accounts, and outside parties they came from, only if asked for."""
 
     subject: str
     on: str
@@ -90,11 +93,15 @@ class Where(Strict):
 
 
 class Outcome(Strict):
-    """What became of a record. Exactly one of the three; `says`: words of a finding; `stores`: fields as stored."""
+    """What became of a record: exactly one of landed, refused, warned.
+
+    `accepted`: the warnings it landed with; `says`: words of a finding; `stores`: fields as stored.
+    """
 
     landed: Literal[True] | None = None
     refused: list[str] | None = None
     warned: list[str] | None = None
+    accepted: list[str] | None = None
     says: str | None = None
     stores: dict[str, Any] | None = None
 
@@ -117,7 +124,6 @@ class Step(Strict):
     census: Census | None = None
     rollforward: Rollforward | None = None
     where: Where | None = None
-    accept: list[str] = []
     then: Outcome | list[dict[str, Any]]
 
     @property
@@ -167,6 +173,7 @@ def all_files() -> list[Path]:
     return sorted(path for path in CASES.rglob("*.yaml") if path != WORLD)
 
 
+@cache
 def world() -> World:
     """The world every case begins in."""
     return World.model_validate(read_yaml(WORLD.read_text(encoding="utf-8")))

@@ -36,7 +36,8 @@ class Run:
             ":memory:", person=small.person, house=small.house, chance=self.chance, occurred=self.now[:10]
         )
         self.labels: dict[str, int] = {}
-        self.must_land(self.write([self.typed(e) for e in small.entries]), "the world")
+        self.copies: dict[int, Copy] = {}  # a reading copy for each head it was asked at
+        self.must_land(self.write([self.typed(e) for e in small.entries], WARNINGS), "the world")
 
     # --- writing ------------------------------------------------------------------------------------
 
@@ -61,10 +62,10 @@ class Run:
         self.now = max(self.now, at)
         self.chance.at(self.now)
 
-    def write(self, entries: list[dict[str, Any]], accept: dict[str, str] | None = None) -> Any:
-        return self.book.append(entries, by="ADA", accept=WARNINGS if accept is None else accept)
+    def write(self, entries: list[dict[str, Any]], accept: dict[str, str]) -> Any:
+        return self.book.append(entries, by="ADA", accept=accept)
 
-    def batch(self, given: Any, accept: dict[str, str] | None = None) -> Any:
+    def batch(self, given: Any, accept: dict[str, str]) -> Any:
         """Record one batch and keep its labels."""
         flats = given if isinstance(given, list) else [given]
         for flat in flats:
@@ -83,6 +84,7 @@ class Run:
 
     def change(self, wish: Correction | Strike, accept: dict[str, str]) -> Any:
         event = self.event(wish.event)
+        self.clock(wish.model_dump(exclude_none=True))
         if isinstance(wish, Strike):
             return self.book.strike_out(event, reason=wish.reason, text=wish.text, by="ADA", accept=accept)
         return self.book.correct(
@@ -103,7 +105,7 @@ class Run:
             assert one is not None
             self.must_land(self.change(one, WARNINGS), str(given))
         else:
-            self.must_land(self.batch(given), str(given))
+            self.must_land(self.batch(given, WARNINGS), str(given))
 
     @staticmethod
     def must_land(outcome: Any, what: str) -> None:
@@ -114,11 +116,11 @@ class Run:
 
     def step(self, step: Step) -> None:
         """Do or ask one thing."""
+        accept = {} if isinstance(step.then, Outcome) and step.then.warned is not None else WARNINGS
         if step.record is not None:
-            accept = {code: "the case says so" for code in step.accept}
             self.became(self.batch(step.record, accept), step.then)
         elif (wish := step.correct or step.strike_out) is not None:
-            self.became(self.change(wish, {code: "the case says so" for code in step.accept}), step.then)
+            self.became(self.change(wish, accept), step.then)
         elif step.census is not None:
             compare(self.census(step.census), step.then, zero=())
         elif step.rollforward is not None:
@@ -136,6 +138,9 @@ class Run:
                 raise Wrong(f"expected {name} {sorted(wanted)}, got {got}\n{said}")
         if then.landed and not outcome.landed:
             raise Wrong(f"expected to land, but:\n{said}")
+        taken = sorted(f.code for f in outcome.accepted)
+        if then.accepted is not None and taken != sorted(then.accepted):
+            raise Wrong(f"expected to land with the warnings {sorted(then.accepted)}, got {taken}")
         if then.says is not None and then.says not in said:
             raise Wrong(f"expected to read {then.says!r} in:\n{said}")
         if then.stores is not None:
@@ -151,8 +156,9 @@ class Run:
     # --- questions ------------------------------------------------------------------------------------------
 
     def asof(self, on: str, known: str | None) -> tuple[Copy, Names, AsOf]:
-        copy = Copy(self.book.store)
-        named = self.end(self.labels[known]) if known in self.labels else known or self.book.head[0]
+        head = self.book.head[0]
+        copy = self.copies[head] = self.copies.get(head) or Copy(self.book.store)
+        named = self.end(self.labels[known]) if known in self.labels else known or head
         zone = str(copy.book().get("time_zone", "UTC"))
         asof = AsOf(date.fromisoformat(on), position_of(named, copy.ends(), zone))
         return copy, Names(copy, asof), asof
@@ -189,7 +195,7 @@ class Run:
         for row in copy.cells(asof).to_dicts():
             if row.pop("subject") != found[0] or row["n"] == 0:
                 continue
-            if not asked.accounts and row["place"][1:2] != "-":
+            if not asked.accounts and (row["place"][1:2] != "-" or row["n"] < 0):
                 continue
             named = {k: t.code for k, v in row.items() if isinstance(v, str) and (t := names.thing(v)) is not None}
             out.append(row | named)

@@ -55,7 +55,7 @@ def test_the_reading_side_says_the_same(trial: Trial) -> None:
     """The frame that questions get is the sum over the journal, and sums to zero by taxon."""
     for known in trial.ends[-3:]:
         for on in range(START - 1, START + SPAN + 3, 9):
-            frame = trial.book.as_of(on=date.fromordinal(on), known=known).cells()
+            frame = trial.book.as_of(on=date.fromordinal(on), known=known).cells
             got = {tuple(row[:-1]): row[-1] for row in frame.iter_rows()}
             assert got == trial.cells(on, known)
 

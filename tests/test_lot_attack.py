@@ -14,7 +14,7 @@ from histories import SPAN, START
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 from oracle.log import subjects
-from oracle.machine import EXAMPLES, SEED, picker
+from oracle.machine import EXAMPLES, NUMBERS, PHASES, SEED, picker
 from oracle.planted import act, day, shoal
 from oracle.trial import TALLY, Trial, live
 
@@ -39,15 +39,15 @@ def test_lots_in_several_places(part: int) -> None:
         max_examples=max(1, round(100 * EXAMPLES)),
         deadline=None,
         database=None,
+        phases=PHASES,
         suppress_health_check=list(HealthCheck),
     )
-    @given(st.data())
-    def attack(data: st.DataObject) -> None:
-        pick = picker(data)
+    @given(st.lists(NUMBERS, min_size=5, max_size=9))
+    def attack(steps: list[int]) -> None:
         trial = Trial()
         lot = spread(trial)
         trial.scene.today = START + 3
-        for _ in range(7):
+        for pick in map(picker, steps):
             late = pick(3) == 0
             if not late:
                 trial.scene.today = min(trial.scene.today + pick(4), START + SPAN)

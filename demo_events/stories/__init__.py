@@ -1,1 +1,1 @@
-"""The stories of the house, one a file: each a function `tell(diary, place)` with its own subjects and its own chance."""
+"""The stories of the house, a file each: `tell(diary, place)`, with its own subjects and its own chance."""

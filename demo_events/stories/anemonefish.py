@@ -86,7 +86,7 @@ def _nest(s: Story, on: date, dam: Animal, sire: Animal, n: int, lived: float) -
     """A nest raised: hatched by night, eight days after it was laid."""
     note = f"Laid on {on - timedelta(days=8):%-d %B}; tile taken to the rearing tank on the last evening."
     lot: Lot = s.hatching(on, PERCULA, "N3", {"u": n}, dam=dam, sire=sire, note=note)
-    dwindle(s, lot, on + timedelta(days=2), 27, int(n * (1 - lived)), 5)
+    dwindle(s, lot, on + timedelta(days=2), 27, int(n * (1 - lived)), 4)
     stocktake(
         s, lot, on + timedelta(days=41), s.dice.between(0, 2), source={"kind": "count_sheet", "ref": "rearing N3"}
     )

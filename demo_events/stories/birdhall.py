@@ -1,4 +1,4 @@
-"""Skerrin Shore Birdhall, the second member house: puffins with rings, eiders and avocets as lots, a parrot held for the authority."""
+"""Skerrin Shore Birdhall, the second house: ringed puffins, eiders and avocets as lots, a parrot held for another."""
 
 from __future__ import annotations
 
@@ -44,41 +44,7 @@ def _puffins(s: Story) -> None:
             side="left",
             place="tarsus",
         )
-    young: list[Animal] = []
-    for born, pair, lives in (
-        ("2023-06-28", 0, True),
-        ("2023-07-03", 1, False),
-        ("2024-06-23", 0, True),
-        ("2024-07-01", 2, True),
-        ("2025-06-26", 1, False),
-        ("2025-07", 2, True),
-        ("2026-06-30", 0, True),
-    ):
-        late = 3 if len(born) < 10 else 0
-        chick: Animal = s.hatching(
-            born,
-            PUFFIN,
-            "K1",
-            "u",
-            dam=birds[2 * pair + 1],
-            sire=birds[2 * pair],
-            late=late,
-            note="Heard, then seen with the scope.",
-        )
-        first = date.fromisoformat(born) if not late else date(2025, 7, 31)
-        if not lives:
-            s.die(first + timedelta(days=s.dice.between(4, 19)), chick, cause="nutrition", circumstance="found_dead")
-            continue
-        s.mark(
-            first + timedelta(days=44),
-            chick,
-            "ring",
-            f"SB {52 + len(young)}",
-            colour="white",
-            side="left",
-            place="tarsus",
-        )
-        young.append(chick)
+    young = _puffin_chicks(s, birds)
     s.sexing(date(2024, 2, 6), young[0], "f", basis="gene")
     s.die("2024-11-16/2024-11-17", birds[4], cause="disease_infectious", circumstance="found_dead")
     for bird in (birds[8], birds[9], young[0]):
@@ -92,6 +58,36 @@ def _puffins(s: Story) -> None:
         house="MS",
         seen="PD",
     )
+
+
+# hatched on a day or in a month, whose (pairs of the first six birds), whether it lives
+PUFFIN_CHICKS = (
+    ("2023-06-28", 0, True),
+    ("2023-07-03", 1, False),
+    ("2024-06-23", 0, True),
+    ("2024-07-01", 2, True),
+    ("2025-06-26", 1, False),
+    ("2025-07", 2, True),
+    ("2026-06-30", 0, True),
+)
+
+
+def _puffin_chicks(s: Story, birds: list[Animal]) -> list[Animal]:
+    """Chicks as they are first heard; those that live are ringed before they leave the burrow."""
+    young: list[Animal] = []
+    for born, pair, lives in PUFFIN_CHICKS:
+        late = 3 if len(born) < len("2025-07-01") else 0
+        dam, sire = birds[2 * pair + 1], birds[2 * pair]
+        note = "Heard, then seen with the scope."
+        chick: Animal = s.hatching(born, PUFFIN, "K1", "u", dam=dam, sire=sire, late=late, note=note)
+        if not lives:
+            day = chick.since + timedelta(days=s.dice.between(4, 19))
+            s.die(day, chick, cause="nutrition", circumstance="found_dead")
+            continue
+        ring = f"SB {52 + len(young)}"
+        s.mark(chick.since + timedelta(days=44), chick, "ring", ring, colour="white", side="left", place="tarsus")
+        young.append(chick)
+    return young
 
 
 def _eiders(s: Story) -> None:

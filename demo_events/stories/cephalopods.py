@@ -87,7 +87,7 @@ def _raceway(s: Story) -> None:
             note="From eggs on lost nets off Gull Point; over the month.",
         )
         dwindle(
-            s, lot, date(spring.year, 6, 4), 26, spring.lost, 5, causes=("cannibalism", "nutrition", "not_determined")
+            s, lot, date(spring.year, 6, 4), 26, spring.lost, 4, causes=("cannibalism", "nutrition", "not_determined")
         )
         stocktake(
             s, lot, date(spring.year, 7, 8), s.dice.between(0, 2), source={"kind": "count_sheet", "ref": "raceway"}

@@ -1,4 +1,4 @@
-"""What several stories do alike: young that dwindle, a quarantine after an arrival, a stock take, numbers of permits and chips."""
+"""What several stories do alike: young that dwindle, quarantine, a stock take, numbers of permits and chips."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
+from demo_events.diary import Line
 from demo_events.storyteller import Story
 from demo_events.subjects import Amount, Animal, Lot
 
+LATE = 0.1  # of the sheets with a single loss: they turn up days or weeks later
 HIGHEST_CHIP = 274_877_906_943  # 38 bits
 YOUNG_CAUSES = ("not_determined", "not_determined", "nutrition", "disease_infectious", "neonatal")
 ADULT_CAUSES = ("not_determined", "disease_infectious", "parasites", "trauma")
@@ -83,13 +85,20 @@ def clear(s: Story, animal: Animal, on: date, to: str, days: int = 30) -> date:
     return end
 
 
-def stocktake(s: Story, lot: Lot, on: date, missed: int | Amount = 0, at: str = "", **more: Any) -> None:
+def stocktake(s: Story, lot: Lot, on: date, missed: int | Amount = 0, at: str = "", **more: Any) -> Line:
     """A count at a stock take: what the book says, less what nobody saw go (more, where negative)."""
     where = at or lot.only_place()
     less = {"u": missed} if isinstance(missed, int) else missed
     amount = {k: n for k in "mfuh" if (n := lot.cells[where, k] - less.get(k, 0)) or less.get(k)}
     ref = f"stock take {on:%B %Y}, {s.section}"
-    s.count(on, lot, amount, at, **({"source": {"kind": "stock_take", "ref": ref}} | more))
+    return s.count(on, lot, amount, at, **({"source": {"kind": "stock_take", "ref": ref}} | more))
+
+
+def mistyped(s: Story, line: Line, on: date, why: str, field: str, wrong: Any, text: str) -> None:
+    """The line was first typed with something wrong in one field, and put right at once or on a later day."""
+    right = line.payload[field]
+    line.payload = line.payload | {field: wrong}
+    s.correct(line, on, why, text, **{field: right})
 
 
 def trickle(
@@ -101,9 +110,13 @@ def trickle(
     at: str = "",
     causes: Sequence[str] = ADULT_CAUSES,
     sex: str = "u",
+    most: int = 2,
 ) -> None:
-    """Single losses of a standing lot, spread over a time."""
+    """Losses of a standing lot, spread over a time: mostly single, or up to `most` where many go at once."""
     for day in s.dice.days(first, last, times):
-        n = 2 if s.dice.happens(0.15) and lot.cells[at or lot.only_place(), sex] > 2 else 1
+        there = lot.cells[at or lot.only_place(), sex]
+        usual = s.dice.between(1, most) if most > 2 else 1 + s.dice.happens(0.15)
+        n = max(1, min(usual, there - 2))
         circumstance = "found_dead" if s.dice.happens(0.8) else "died_under_observation"
-        s.die(day, lot, {sex: n}, at, cause=s.dice.pick(causes), circumstance=circumstance)
+        more: dict[str, Any] = {"late": s.dice.between(5, 26)} if s.dice.happens(LATE) else {}
+        s.die(day, lot, {sex: n}, at, cause=s.dice.pick(causes), circumstance=circumstance, **more)

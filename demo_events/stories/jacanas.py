@@ -53,7 +53,7 @@ def tell(diary: Diary, place: int) -> None:
     s.note(
         date(2025, 6, 17),
         "question",
-        "Chicks may not be the sitting male's own: she mates with all three in the days before each clutch. Sires are those that sat.",
+        "She mates with all three before each clutch: chicks may not be the sitting male's. Sires are those that sat.",
         female,
     )
     _placed(s, young)
@@ -69,20 +69,11 @@ def tell(diary: Diary, place: int) -> None:
 def _arrived(s: Story) -> tuple[Animal, list[Animal]]:
     """One female and three males from Grevel, six weeks in quarantine."""
     birds: list[Animal] = []
-    for sex, ring in zip("fmmm", ("GW 114", "GW 120", "GW 121", "GW 127"), strict=True):
-        bird = s.receive(
-            date(2023, 5, 9),
-            "GWP",
-            JACANA,
-            "K6",
-            sex,
-            "sale",
-            born="2022",
-            origin="bred",
-            number_there=ring.replace(" ", "-"),
-        )
-        birds.append(bird)
-    for bird, ring in zip(birds, ("GW 114", "GW 120", "GW 121", "GW 127"), strict=True):
+    rings = ("GW 114", "GW 120", "GW 121", "GW 127")
+    for sex, ring in zip("fmmm", rings, strict=True):
+        known = {"born": "2022", "origin": "bred", "number_there": ring.replace(" ", "-")}
+        birds.append(s.receive(date(2023, 5, 9), "GWP", JACANA, "K6", sex, "sale", **known))
+    for bird, ring in zip(birds, rings, strict=True):
         s.mark(date(2023, 5, 11), bird, "ring", ring, colour="steel", side="right", place="tibia")
     for bird in birds:
         s.move(date(2023, 6, 20), bird, "K3")

@@ -37,13 +37,14 @@ class Clutch(NamedTuple):
     chicks: int
 
 
+LATE_CLUTCH = Clutch(2, date(2025, 10, 19), 2)
 CLUTCHES = (
     *(Clutch(1, date(2023, 4, 18), 2), Clutch(3, date(2023, 4, 25), 1), Clutch(4, date(2023, 5, 2), 2)),
     *(Clutch(6, date(2023, 5, 14), 1), Clutch(2, date(2023, 10, 21), 1)),
     *(Clutch(1, date(2024, 4, 11), 2), Clutch(2, date(2024, 4, 20), 1), Clutch(3, date(2024, 4, 29), 2)),
     *(Clutch(5, date(2024, 5, 8), 2), Clutch(4, date(2024, 10, 26), 1)),
     *(Clutch(1, date(2025, 4, 15), 2), Clutch(3, date(2025, 4, 24), 1), Clutch(4, date(2025, 5, 3), 2)),
-    *(Clutch(7, date(2025, 5, 17), 1), Clutch(2, date(2025, 10, 19), 2)),
+    *(Clutch(7, date(2025, 5, 17), 1), LATE_CLUTCH),
     *(Clutch(2, date(2026, 4, 14), 2), Clutch(3, date(2026, 4, 22), 2), Clutch(5, date(2026, 5, 5), 1)),
     Clutch(1, date(2026, 10, 20), 1),
 )
@@ -152,11 +153,24 @@ class Colony:
         for k in range(clutch.chicks):
             hatched = clutch.hatched + timedelta(days=k * dice.between(2, 3))
             chick: Animal = s.hatching(hatched, PENGUIN, at, "u", dam=female, sire=male)
-            if dice.happens(0.18 if k == 0 else 0.42):
+            if clutch == LATE_CLUTCH and k:
+                self._late_death(chick)
+            elif dice.happens(0.18 if k == 0 else 0.42):
                 cause = dice.pick(("neonatal", "nutrition", "not_determined", "trauma"))
                 s.die(hatched + timedelta(days=dice.between(1, 21)), chick, cause=cause, circumstance="found_dead")
             elif hatched + timedelta(days=78) < LAST_DAY:
                 self._fledge(chick, clutch.burrow, hatched)
+
+    def _late_death(self, chick: Animal) -> None:
+        """The holiday sheet of Bird Cliff comes two weeks late, and the closing of the year moves by one."""
+        self.s.die(
+            date(2025, 12, 29),
+            chick,
+            late=14,
+            cause="disease_infectious",
+            circumstance="found_dead",
+            note="Ready to leave the burrow. The sheet lay in the keepers' room over the holidays.",
+        )
 
     def _fledge(self, chick: Animal, burrow: int, hatched: date) -> None:
         """To the crèche, banded and chipped there; sexed from a feather; to the beach when they swim."""
@@ -219,7 +233,7 @@ class Colony:
             papers: dict[str, Any] = {"permits": [permit(s, date(2025, 5, 2))], "source_code": "C", "purpose_code": "Z"}
             s.send(date(2025, 5, 13), bird, "NSP", "exchange", **papers)
         for sex in "mf":
-            papers: dict[str, Any] = {
+            papers = {
                 "permits": [permit(s, date(2025, 5, 2), "NSP")],
                 "source_code": "C",
                 "purpose_code": "Z",

@@ -1,4 +1,4 @@
-"""The lots and single animals of the Sound Hall, year in, year out: losses, collecting trips, purchases, stock takes."""
+"""Lots that stay, year in, year out: losses, collecting trips, purchases, stock takes."""
 
 from __future__ import annotations
 
@@ -32,86 +32,82 @@ class Resident(NamedTuple):
     taxon: str
     at: str
     n: int
-    losses: int  # a year
-    unseen: int  # most that a stock take finds missing
+    losses: int  # entries a year
+    at_once: int = 2  # most that one of them speaks of
+    unseen: int = 0  # most that a stock take finds missing
     quarantine: str = "Q1"
-    brought: tuple[Bringing, ...] = ()
     causes: tuple[str, ...] = ADULT_CAUSES
+    brought: tuple[Bringing, ...] = ()
 
 
 NET = {"where": "Marrow Sound, off the slip, beach net"}
 DIVE = {"where": "Marrow Sound, Gull Point, by hand, 8 m"}
-JELLY_CAUSES = ("senescence", "not_determined", "husbandry")
+FARMED = {"source_code": "C"}
+NO_PAPER = {
+    "source_code": "W",
+    "accept": {"permit-missing": "Caught and sold within the country; no paper is needed."},
+}
 RESIDENTS = (
     Resident(
         "Dicentrarchus labrax",
         "C1",
         27,
-        1,
-        0,
-        "Q1",
-        (Bringing(date(2024, 2, 20), 12, "HTL", "sale", 1, 32, {"source_code": "C"}),),
+        losses=1,
+        brought=(Bringing(date(2024, 2, 20), 12, "HTL", "sale", lost=1, days=32, more=FARMED),),
     ),
-    Resident("Diplodus vulgaris", "C1", 44, 2, 1),
+    Resident("Diplodus vulgaris", "C1", 44, losses=2, unseen=1),
     Resident(
         "Atherina presbyter",
         "C9",
         260,
-        5,
-        14,
-        "Q1",
-        (Bringing(date(2023, 10, 17), 120, "", "", 17, 24, NET), Bringing(date(2025, 5, 13), 150, "", "", 22, 24, NET)),
-        ("trauma", "predation", "not_determined"),
+        losses=5,
+        at_once=9,
+        unseen=14,
+        causes=("trauma", "predation", "not_determined"),
+        brought=(
+            Bringing(date(2023, 10, 17), 120, "", "", lost=17, days=24, more=NET),
+            Bringing(date(2025, 5, 13), 150, "", "", lost=22, days=24, more=NET),
+        ),
     ),
     Resident(
         "Anguilla anguilla",
         "C9",
         17,
-        1,
-        0,
-        "Q1",
-        (
-            Bringing(
-                date(2026, 5, 5),
-                10,
-                "LCNA",
-                "donation",
-                0,
-                30,
-                {
-                    "source_code": "W",
-                    "purpose_code": "E",
-                    "accept": {"permit-missing": "The authority's own eels; its paper follows."},
-                },
-            ),
-        ),
+        losses=1,
+        brought=(Bringing(date(2026, 5, 5), 10, "HTL", "sale", lost=0, days=30, more=NO_PAPER),),
     ),
     Resident(
         "Paracentrotus lividus",
         "C4",
         62,
-        2,
-        4,
-        "Q3",
-        (Bringing(date(2024, 5, 28), 30, "", "", 2, 21, DIVE),),
-        ("not_determined", "predation"),
+        losses=2,
+        at_once=4,
+        unseen=4,
+        quarantine="Q3",
+        causes=("not_determined", "predation"),
+        brought=(Bringing(date(2024, 5, 28), 30, "", "", lost=2, days=21, more=DIVE),),
     ),
-    Resident("Marthasterias glacialis", "C2", 19, 1, 1, "Q3", (), ("not_determined",)),
-    Resident("Eunicella verrucosa", "C2", 7, 0, 0, "Q3"),
+    Resident("Marthasterias glacialis", "C2", 19, losses=1, unseen=1, causes=("not_determined",)),
+    Resident("Eunicella verrucosa", "C2", 7, losses=0),
     Resident(
         "Aurelia aurita",
         "R8",
         70,
-        6,
-        3,
-        "Q3",
-        (
-            Bringing(date(2023, 5, 16), 40, "OZG", "donation", 3, 14),
-            Bringing(date(2024, 11, 5), 50, "OZG", "donation", 4, 14),
-            Bringing(date(2025, 9, 23), 60, "OZG", "donation", 6, 14),
-            Bringing(date(2026, 8, 18), 40, "OZG", "donation", 2, 14),
+        losses=6,
+        at_once=16,
+        unseen=3,
+        quarantine="Q3",
+        causes=("senescence", "not_determined", "husbandry"),
+        brought=tuple(
+            Bringing(on, n, "OZG", "donation", lost, 14)
+            for on, n, lost in (
+                (date(2023, 5, 16), 40, 3),
+                (date(2024, 3, 19), 50, 4),
+                (date(2024, 11, 5), 50, 4),
+                (date(2025, 9, 23), 60, 6),
+                (date(2026, 8, 18), 40, 2),
+            )
         ),
-        JELLY_CAUSES,
     ),
 )
 LAST_LOSS = date(2026, 11, 10)
@@ -148,7 +144,7 @@ def _losses(s: Story, resident: Resident, lot: Lot, first: date, last: date) -> 
     """As many as the time is long for."""
     times = round(resident.losses * (last - first).days / 365 + s.dice.between(-3, 3) / 10)
     if times > 0:
-        trickle(s, lot, first, last, min(times, lot.total() // 3), causes=resident.causes)
+        trickle(s, lot, first, last, min(times, lot.total() // 3), causes=resident.causes, most=resident.at_once)
 
 
 def _bring(s: Story, resident: Resident, lot: Lot, b: Bringing) -> date:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from demo_events.diary import Diary
-from demo_events.stories.common import ADULT_CAUSES, dwindle, permit, stocktake, trickle
+from demo_events.stories.common import ADULT_CAUSES, dwindle, mistyped, permit, stocktake, trickle
 from demo_events.storyteller import Story
 from demo_events.subjects import Animal, Lot, Words
 
@@ -45,7 +45,7 @@ class Lined:
         )
         lot: Lot = s.birth(on, ERECTUS, at, {"u": n}, dam=dam, sire=sire, note=note)
         lost = int(n * (1 - lived))
-        dwindle(s, lot, on + timedelta(days=1), 28, lost, 5)
+        dwindle(s, lot, on + timedelta(days=1), 28, lost, 4)
         unseen = s.dice.between(0, 3)
         stocktake(
             s,
@@ -236,7 +236,8 @@ def _pipefish(s: Story) -> None:
     s.die(date(2024, 2, 27), male, cause="not_determined", circumstance="found_dead")
     stand_in = s.draw(date(2024, 4, 22), first, "u")
     s.sexing(date(2024, 4, 22), stand_in, "m", basis="examination")
-    s.move(date(2024, 5, 7), stand_in, "R6")
+    moved = s.move(date(2024, 5, 7), stand_in, "R6")
+    mistyped(s, moved, date(2024, 5, 7), "slip", "to", "R5", "R5 typed for R6.")
     s.note(
         date(2024, 5, 13), "behaviour", Words("{0} and {1} share the cave under the ledge.", female, stand_in), female
     )

@@ -1,4 +1,4 @@
-"""Seal Cove: a line of sea lions with half-siblings, one sire elsewhere and one on loan; otters; seals out of the surf."""
+"""Seal Cove: sea lions with half-siblings, a sire never held and one on loan; otters; seals out of the surf."""
 
 from __future__ import annotations
 

@@ -112,7 +112,10 @@ def _newcomer(s: Story) -> None:
         slip=True,
     )
     s.correct(
-        line, date(2024, 9, 5), "slip", "Last two digits of the accession number the wrong way round; the tag says so."
+        line,
+        date(2024, 9, 5),
+        "mistake",
+        "Last two digits of the accession number the wrong way round; the tag says so.",
     )
     clear(s, animal, date(2024, 9, 3), "C5")
     s.mark(date(2024, 10, 15), animal, "transponder", chip(s), place="dorsal muscle", side="left")

@@ -1,11 +1,12 @@
-"""Single animals of the Sound Hall and lots with a story: lobsters, a grouper on loan, shrimps that change, gobies renamed, anemones that bud young."""
+"""Short stories of the Sound Hall: lobsters, a grouper on loan, shrimps that change, gobies that were others."""
 
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 from demo_events.diary import Diary
-from demo_events.stories.common import clear, settle, stocktake
+from demo_events.stories.common import clear, mistyped, settle, stocktake
 from demo_events.storyteller import Story
 from demo_events.subjects import Animal, Lot, Words
 
@@ -73,8 +74,17 @@ def _wreck(s: Story) -> None:
     )
     clear(s, lent, date(2024, 4, 16), "C5")
     s.send(date(2025, 4, 29), lent, "CBC", "loan_return")
-    s.die("2025-06-21/2025-06-23", triggers[0], cause="not_determined", circumstance="found_dead")
+    _wrong_fish(s, *triggers)
     s.die(date(2026, 3, 31), morays[0], cause="senescence", circumstance="died_under_care", sex_found="female")
+
+
+def _wrong_fish(s: Story, male: Animal, female: Animal) -> None:
+    """A death typed under the other triggerfish's number: struck out and entered anew, in one batch."""
+    death: dict[str, Any] = {"cause": "not_determined", "circumstance": "found_dead"}
+    wrong = s.die("2025-06-21/2025-06-23", female, counted=True, **death)
+    day, batch = date(2025, 6, 25), "triggerfish, the right one"
+    s.strike_out(wrong, day, "mistake", "It was the male; she is in the tank.", batch=batch)
+    s.die("2025-06-21/2025-06-23", male, sheet=day, batch=batch, **death)
 
 
 def _grouper(s: Story) -> None:
@@ -199,4 +209,8 @@ def _beadlets(s: Story) -> None:
             note="Small ones on the glass, over the month.",
         )
         if year < 2026:
-            stocktake(s, lot, date(year, 12, 13 if year == 2023 else 11 if year == 2024 else 10), missed)
+            line = stocktake(s, lot, date(year, 12, 13 if year == 2023 else 11 if year == 2024 else 10), missed)
+            if year == 2024:
+                wrong = {"u": line.payload["how_many"]["u"] + 30}
+                text = "Read off the wrong row of the tally sheet."
+                mistyped(s, line, date(2024, 12, 12), "mistake", "how_many", wrong, text)

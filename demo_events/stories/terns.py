@@ -1,4 +1,4 @@
-"""The Tern Aviary: a colony without bands, kept as a lot: chicks into it, one missing and found, a torn net, six sold to Skerrin."""
+"""The Tern Aviary, a colony without bands kept as a lot: chicks into it, one missing, a torn net, six sold."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Fishes that begin as females: the anthias harem loses its male twice; cleaner wrasses; the rainbow wrasses of the coast."""
+"""Fishes that begin as females: an anthias harem that loses its male twice, cleaner wrasses, rainbow wrasses."""
 
 from __future__ import annotations
 
@@ -72,17 +72,9 @@ def _cleaners(s: Story) -> None:
     second: Animal = s.receive(date(2025, 6, 24), "HTL", CLEANER, "Q2", "m", "sale")
     s.move(date(2025, 7, 29), second, "R6")
     s.note(date(2025, 8, 5), "behaviour", Words("{0} yields to {1} and swims head down.", second, male), second)
-    accept = {"against-system": "Seen by two keepers over eight weeks; reversal is on record in this wrasse."}
-    s.change(date(2025, 8, 25), second, "f", "first_sign", basis="behaviour", accept=accept)
-    s.change(
-        "2025-10-16/2025-10-21",
-        second,
-        "f",
-        "completed",
-        basis="spawning",
-        accept=accept,
-        note="Spawned as a female with the other.",
-    )
+    s.change(date(2025, 8, 25), second, "f", "first_sign", basis="behaviour")
+    note = "Spawned as a female with the other: a change back, on record in this wrasse."
+    s.change("2025-10-16/2025-10-21", second, "f", "completed", basis="spawning", note=note)
 
 
 def _rainbows(s: Story) -> None:

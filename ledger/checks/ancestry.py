@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from ledger.checks.base import Batch, ident, say, subject_of
-from ledger.dates import Day, DateRefused, parse
+from ledger.dates import DateRefused, Day, parse
 from ledger.draft import Draft
 from ledger.findings import Finding
 from ledger.index import Index, Standing

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
 
 from ledger.acts import Cell
 from ledger.kinds.base import Carried, Ref
@@ -19,7 +20,8 @@ REGISTER: Final = ("book", "person", "house", "party", "enclosure", "enclosure_c
 CHANGERS: Final = ("male_first", "female_first", "some_born_male", "both_ways", "male_first_then_both")
 
 
-class Batch(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Batch:
     """A batch applied to the index: its drafts, what it would post, and the position before it.
 
     `check` (is what stands plausible) builds one from standing events, with no postings.

@@ -6,7 +6,8 @@ Asked when young with a named parent are entered, not again when something else 
 sexing that contradicts young already on record.
 
 *At the time*: the animal that carries live young (the dam; in the pipefish family the sire) was there on the day of
-birth or the one before. Of other parents, and of parents of eggs, any of the 400 days before will do: eggs of
+birth or the one before. Of other parents, of
+parents of eggs, and in a taxon entered without its family, any of the 400 days before will do: eggs of
 sharks take most of a year, and sperm is stored for longer (that is worth a look, and is accepted with a reason).
 Sex is that of the same 400 days, so a parent that has changed since fits; before the house's own book it is not asked.
 Source: common practice, no source; carrying by the sire in the pipefish family is general knowledge.
@@ -18,7 +19,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from ledger.acts import Cell
-from ledger.checks.base import CHANGERS, FAR, Batch, ident, of_taxon, say, spells, subject_of, taxon_of
+from ledger.checks.base import CHANGERS, Batch, ident, of_taxon, say, spells, subject_of, taxon_of
 from ledger.draft import Draft
 from ledger.findings import Finding
 from ledger.index import Index, Standing
@@ -56,8 +57,8 @@ def _says(event: Standing) -> tuple[object, ...]:
 def _absent(index: Index, draft: Draft, role: str, parent: str) -> Iterator[Finding]:
     event, house = draft.standing, ident(getattr(draft.standing.payload, "holder", None))
     family = of_taxon(index, taxon_of(index, parent), "family")
-    carrier = {None: ""}.get(family, "sire" if family in CARRIED_BY_SIRE else "dam")
-    days = 1 if event.kind == "birth" and role == carrier else WITHIN
+    carrier = "sire" if family in CARRIED_BY_SIRE else "dam"
+    days = 1 if event.kind == "birth" and family is not None and role == carrier else WITHIN
 
     def here(cell: Cell) -> bool:
         return cell.place[:2] == "e-" and cell.holder == house
@@ -129,7 +130,7 @@ def _sexed_against(index: Index, draft: Draft) -> Iterator[Finding]:
         return
     for young in index.naming("young", animal):
         for role, wrong in WRONG.items():
-            if wrong == to and ident(getattr(young.payload, role, None)) == animal and young.last < FAR:
+            if wrong == to and ident(getattr(young.payload, role, None)) == animal:
                 yield draft.at.finding(
                     "parent-sex",
                     f"it is found to be {to}, and is the {role} of {say(index, young)}",

@@ -55,9 +55,15 @@ def _trimmed(value: Any) -> Any:
     return value.strip() if isinstance(value, str) else value
 
 
+def _year(value: Any) -> Any:
+    """A year may be typed as a number."""
+    whole = isinstance(value, int) and not isinstance(value, bool) and 999 < value < 10_000
+    return str(value) if whole else _trimmed(value)
+
+
 Zone = Annotated[str, BeforeValidator(_trimmed), AfterValidator(_zone)]
 # a date of the past that need not be one day: born, arrived, hatched on
-Edtf = Annotated[str, BeforeValidator(_trimmed), AfterValidator(_edtf)]
+Edtf = Annotated[str, BeforeValidator(_year), AfterValidator(_edtf)]
 # one calendar day
 Day = Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$"), AfterValidator(_edtf)]
 # from when a finding holds: since birth (the arrival is restated), or since a day

@@ -19,7 +19,18 @@ from pydantic import Field, model_validator
 
 from ledger.acts import AWAY, HELD, WHOLE_LOT_LEAVES, Act, Amount, Back, Cell, Enter, Shift, Step
 from ledger.kinds._fields import Place, Standing, refuse
-from ledger.kinds._subject import as_place, away, called, check_numbers, ident, in_house, place_of, the_one, with_
+from ledger.kinds._subject import (
+    as_place,
+    away,
+    called,
+    check_numbers,
+    ident,
+    in_house,
+    names,
+    place_of,
+    the_one,
+    with_,
+)
 from ledger.kinds.base import (
     CannotFill,
     Carried,
@@ -163,11 +174,16 @@ def _standing_after(p: Passage) -> str:
 
 
 def _fill_coming(p: T, look: Look) -> T:
-    there = [c for c in look.cells(p.subject()) if away(c) and c.place == ident(p.from_)]
-    back = p.terms in RETURN or (p.terms == DELIVER and (p.animal is not None or bool(there)))
+    elsewhere = {c.place for c in look.cells(p.subject()) if away(c)}
+    there = ident(p.from_) in elsewhere
+    back = p.terms in RETURN or (p.terms == DELIVER and (p.animal is not None or there))
     _known(p, addition=p.lot is not None and not back)
     if back:
         _no_owner(p)
+        if elsewhere and not there:
+            said = names(look, elsewhere)
+            found = f"{called(p.subject())} is with {said} on that day"
+            raise CannotFill("from", found, "the party it is with", f"Say from={said}, or enter how it went on.")
         return p
     p = with_(p, owner=p.owner or _owner_after(p), standing=p.standing or _standing_after(p))
     if p.lot is None:

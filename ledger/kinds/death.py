@@ -124,8 +124,8 @@ def acts(p: Payload) -> tuple[Act, ...]:
         end = Act(subject, Step.END, Shift(None, LIVE, "", "", dead), "died", axes="*")
         if p.sex_found is None:
             return (end,)
-        sexing = Shift(None, LIVE, "", "", found)
-        return (Act(subject, Step.CHANGE, sexing, "sexed", axes="s", finding=True, only_from=("unknown",)), end)
+        sexing, only = Shift(None, LIVE, "", "", found), ("unknown", p.sex_found)
+        return (Act(subject, Step.CHANGE, sexing, "sexed", axes="s", finding=True, only_from=only), end)
     amount, at, owner = p.taken()
     where = LOST if at in ("escaped", "missing") else SEEN
     out: list[Act] = []

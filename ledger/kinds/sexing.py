@@ -82,7 +82,7 @@ def acts(p: Payload) -> tuple[Act, ...]:
     one = p.animal is not None
     since = since_of(p.holds_since)
     op = Shift(amount, LIVE if one else SEEN, at, owner, (("sex", p.to),))
-    only = ("unknown",) if one and not since else ()
+    only = ("unknown",) if one and since != "origin" else ()
     return (
         Act(
             ident(p.subject()),

@@ -7,9 +7,10 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
+from ledger.event import TextRow
 from ledger.posting import Posting, Weighted
 from ledger.store.errors import BrokenWall, HeadMoved, NoSuch
-from ledger.store.port import Batch, BatchRow, Head, StoredEvent, TextRow
+from ledger.store.port import Batch, BatchRow, Head, StoredEvent
 from ledger.store.rows import flat_open_row, flat_posting
 
 _LOOKED_UP = ("event_id", "row_key", "supersedes")

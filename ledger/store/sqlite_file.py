@@ -40,7 +40,12 @@ _COMMON = (
     "PRAGMA secure_delete=ON",
 )
 # the only default that lost no acknowledged commit when power failed
-_WRITER = ("PRAGMA journal_mode=DELETE", "PRAGMA synchronous=EXTRA", "PRAGMA fullfsync=ON")
+_WRITER = (
+    "PRAGMA journal_mode=DELETE",
+    "PRAGMA synchronous=EXTRA",
+    "PRAGMA fullfsync=ON",
+    "PRAGMA cache_size=-65536",  # KiB: the indexes of a large book stay in memory while it is loaded
+)
 _READER = ("PRAGMA query_only=ON",)
 
 Schema = frozenset[tuple[str, str, str, str]]

@@ -7,9 +7,10 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any, Final, TypeVar
 
+from ledger.event import TextRow
 from ledger.posting import Posting, Weighted
 from ledger.store.errors import NoSuch
-from ledger.store.port import BatchRow, Derived, Head, StoredEvent, TextRow
+from ledger.store.port import BatchRow, Derived, Head, StoredEvent
 from ledger.store.rows import BATCH, EVENT, OPEN_ROW, POSTING, typed_open_rows, typed_postings
 from ledger.store.sqlite_file import told
 

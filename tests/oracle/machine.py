@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
+import random
 import tempfile
 from pathlib import Path
 from typing import Any
 
 import histories
 from histories import SPAN, START, Pick
-from hypothesis import HealthCheck, seed, settings
+from hypothesis import HealthCheck, Phase, seed, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, rule, run_state_machine_as_test
 
@@ -18,11 +19,17 @@ from oracle.trial import TALLY, Trial
 
 EXAMPLES = float(os.environ.get("TIDEMARK_EXAMPLES", "1"))  # scales every number of examples
 SEED = int(os.environ.get("TIDEMARK_SEED", "20240304"))
+# the message tells the whole history; shrinking it takes minutes and is asked for with TIDEMARK_SHRINK=1
+PHASES = (Phase.generate, Phase.shrink) if os.environ.get("TIDEMARK_SHRINK") else (Phase.generate,)
 STEPS = 12
 
 
-def picker(data: st.DataObject) -> Pick:
-    return lambda n: data.draw(st.integers(0, n - 1)) if n > 1 else 0
+def picker(number: int) -> Pick:
+    """Choices of one step from one number: hypothesis leaves steps out, and a step stays what it was."""
+    return random.Random(number).randrange
+
+
+NUMBERS = st.integers(0, 2**40)
 
 
 class Books(RuleBasedStateMachine):
@@ -30,46 +37,46 @@ class Books(RuleBasedStateMachine):
 
     in_file = False
 
-    @initialize(data=st.data())
-    def begin(self, data: st.DataObject) -> None:
+    @initialize(number=NUMBERS)
+    def begin(self, number: int) -> None:
         self.folder = tempfile.TemporaryDirectory() if self.in_file else None
         path = str(Path(self.folder.name) / "book.db") if self.folder else ":memory:"
         self.trial = Trial(path)
-        pick = picker(data)
+        pick = picker(number)
         for _ in range(1 + pick(3)):
             self.trial.send([histories.arrival(pick, self.trial.scene, START + pick(3))])
 
-    @rule(data=st.data())
-    def record(self, data: st.DataObject) -> None:
+    @rule(number=NUMBERS)
+    def record(self, number: int) -> None:
         """One entry, now and then a late one."""
-        entry = histories.entry(picker(data), self.trial.scene)
+        entry = histories.entry(picker(number), self.trial.scene)
         if entry:
             self.trial.send([entry])
-            self._ask(data)
+            self._ask(number)
 
-    @rule(data=st.data())
-    def record_too(self, data: st.DataObject) -> None:
+    @rule(number=NUMBERS)
+    def record_too(self, number: int) -> None:
         """The same: recording is what people do most."""
-        self.record(data)
+        self.record(number)
 
-    @rule(data=st.data())
-    def record_more(self, data: st.DataObject) -> None:
-        self.record(data)
+    @rule(number=NUMBERS)
+    def record_more(self, number: int) -> None:
+        self.record(number)
 
-    @rule(data=st.data())
-    def record_several(self, data: st.DataObject) -> None:
+    @rule(number=NUMBERS)
+    def record_several(self, number: int) -> None:
         """A batch: it lands whole or not at all."""
-        pick = picker(data)
+        pick = picker(number)
         entries = [histories.entry(pick, self.trial.scene) for _ in range(2 + pick(2))]
         batch = [e for e in entries if e]
         if batch:
             self.trial.send(batch)
-            self._ask(data)
+            self._ask(number)
 
-    @rule(data=st.data())
-    def enter_anew(self, data: st.DataObject) -> None:
+    @rule(number=NUMBERS)
+    def enter_anew(self, number: int) -> None:
         """One batch strikes an entry out and enters another in its place."""
-        pick = picker(data)
+        pick = picker(number)
         seq = histories.struck(pick, self.trial.scene)
         entry = histories.entry(pick, self.trial.scene)
         if seq and entry:
@@ -77,22 +84,22 @@ class Books(RuleBasedStateMachine):
             void: dict[str, Any] = {"kind": "void", "occurred": event["occurred"]["edtf"], "payload": {}}
             void |= {"supersedes": event["event_id"], "reason": {"code": "mistake"}}
             self.trial.send([void, entry])
-            self._ask(data)
+            self._ask(number)
 
-    @rule(data=st.data())
-    def correct(self, data: st.DataObject) -> None:
+    @rule(number=NUMBERS)
+    def correct(self, number: int) -> None:
         """A correction, of a correction as well."""
-        found = histories.correction(picker(data), self.trial.scene)
+        found = histories.correction(picker(number), self.trial.scene)
         if found:
             self.trial.correct(*found)
-            self._ask(data)
+            self._ask(number)
 
-    @rule(data=st.data())
-    def strike_out(self, data: st.DataObject) -> None:
-        seq = histories.struck(picker(data), self.trial.scene)
+    @rule(number=NUMBERS)
+    def strike_out(self, number: int) -> None:
+        seq = histories.struck(picker(number), self.trial.scene)
         if seq:
             self.trial.strike(seq)
-            self._ask(data)
+            self._ask(number)
 
     @rule(nth=st.integers(0, 40))
     def record_twice(self, nth: int) -> None:
@@ -102,8 +109,8 @@ class Books(RuleBasedStateMachine):
     def close_and_open(self) -> None:
         self.trial.reopen()
 
-    def _ask(self, data: st.DataObject) -> None:
-        pick = picker(data)
+    def _ask(self, number: int) -> None:
+        pick = picker(number + 1)
         on = START - 2 + pick(SPAN + 6)
         known = self.trial.ends[-1 - min(pick(4), len(self.trial.ends) - 1)] if pick(3) == 0 else self.trial.known
         self.trial.compare(on, known)
@@ -137,5 +144,7 @@ def run(examples: int, part: int, in_file: bool = False) -> None:
             deadline=None,
             database=None,
             suppress_health_check=list(HealthCheck),
+            phases=PHASES,
+            print_blob=True,
         ),
     )

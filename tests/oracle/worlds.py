@@ -27,7 +27,7 @@ class Told(NamedTuple):
     worlds: tuple[Timeline, ...]
 
 
-def rank(fact: Fact, subject: str, counts_first: bool = False) -> int:
+def rank(fact: Fact, subject: str, counts_first: bool = False) -> float:
     """Order of one day: arrivals and additions, changes, departures, returns, counts, a whole lot's departure."""
     kind, p, lot = fact.kind, fact.payload, subject.startswith("g-")
     whole = lot and "how_many" not in p
@@ -39,7 +39,9 @@ def rank(fact: Fact, subject: str, counts_first: bool = False) -> int:
             return 1
         if leaves:
             return 5 if whole else 2
-        return 3 if p["terms"] in RETURNS or (not lot and "taxon" not in p) else 0
+        if p["terms"] in RETURNS or (not lot and "taxon" not in p):
+            return 0.5 if whole else 3  # a whole lot that is back can be moved and counted on that day
+        return 0
     if kind in ("split", "draw", "merge", "join"):
         return 0 if ident(p.get("new", p.get("into"))) == subject else 2
     if kind in ("escape", "missing", "release"):

@@ -1,0 +1,165 @@
+"""Tables of the annual report: which columns, in which words, under which bands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+
+import polars as pl
+
+from reports.annual_figures import CAUSES, COLLECTION, Figures, by_taxon
+from reports.common import SIDE_WORDS
+from reports.tables import MINUS, TAXON, Col, counted, field, figure, mfu, short, table
+
+Row = Mapping[str, Any]
+UNITS: Final = {"animals": "", "colonies": ", colonies", "not_counted": ", not counted"}
+STANDING_WORDS: Final = {
+    "held_for_another": "Held for another",
+    "rehabilitation": "In rehabilitation",
+    "feeder": "Feeders",
+    "study": "Under study",
+    "on_trial": "On trial",
+}
+
+
+def _band(row: Row) -> str:
+    name = str(row["class"] or "Class not known")
+    standing = "" if row["standing"] == COLLECTION else f"{STANDING_WORDS.get(row['standing'], row['standing'])} · "
+    return f"{standing}{name}{UNITS.get(row['unit'], '')}"
+
+
+def _sexes(column: str) -> Callable[[Row], str]:
+    return lambda row: mfu(*(row[f"{column}.{letter}"] for letter in "mfuh"))
+
+
+def rollforward_table(figures: Figures) -> str:
+    """A row a taxon: opening and closing in m.f.u, movements as totals, re-classed sexes signed."""
+    period, limit = figures.asked.period, figures.asked.limit
+    plain = [
+        ("brought_forward", "brought forward"),
+        ("hatched_and_born", "hatched, born"),
+        ("propagated", "propa- gated"),
+        ("acquired", "acquired"),
+        ("transfer_in", "in"),
+        ("title_in", "title in"),
+        ("recovered", "recov- ered"),
+        ("died_within_30", f"died ≤ {limit} d"),
+        ("died_older", "died older"),
+        ("died_age_unknown", "died, age not sure"),
+        ("transfer_out", "out"),
+        ("title_out", "title out"),
+        ("released", "re- leased"),
+        ("escaped_missing", "escaped, missing"),
+        ("fed_out", "fed out"),
+        ("standing_changed", "standing"),
+        ("count_difference", "count"),
+    ]
+    rows = by_taxon(figures)
+    there = rows[0].keys() if rows else ()
+    columns = [
+        TAXON,
+        Col(short(period.first), _sexes("opening")),
+        *(Col(title, figure(key)) for key, title in plain if key in there),
+        Col("re-sexed", _sexes("re_sexed")),
+        *([Col("re- deter- mined", figure("redetermined"))] if "redetermined" in there else []),
+        Col(short(period.last), _sexes("closing"), strong=True),
+    ]
+    caption = (
+        "Opening and closing are males.females.unknown at the close of the day before and of the last day; "
+        f"{figures.asked.basis.how} animals. Between them animals, in and out; count and re-classed carry their sign."
+    )
+    return table(rows, columns, caption, _band, "roll")
+
+
+def places_table(figures: Figures) -> str:
+    """A row an enclosure: who lives in it, and how many animals in all."""
+    rows: dict[tuple[str, str], dict[str, Any]] = {}
+    for taxon in figures.places.sort("section", "enclosure_name", "enclosure", "taxon").iter_rows(named=True):
+        key = (taxon["section"], taxon["enclosure_id"])
+        row = rows.setdefault(key, taxon | {"taxa": [], "total": 0, "low": 0, "high": 0})
+        name = taxon["common_name"] or taxon["taxon"]
+        what = "" if taxon["standing"] == COLLECTION else f", {STANDING_WORDS[taxon['standing']].lower()}"
+        row["taxa"].append(f"{name} {taxon['mfu']}{what}")
+        if taxon["unit"] == "animals":
+            row["total"] += taxon["total"]
+            for end in ("low", "high"):
+                known = row[end] is not None and taxon[end] is not None
+                row[end] = row[end] + taxon[end] if known else None
+    columns = [
+        Col("Enclosure", field("enclosure_name"), text=True, under=field("enclosure")),
+        Col("Purpose", lambda r: r["purpose"].replace("_", " "), text=True),
+        Col("Who lives there, m.f.u", lambda r: "; ".join(r["taxa"]), text=True),
+        Col("animals", lambda r: counted(r["total"], r["low"], r["high"]), strong=True),
+    ]
+    caption = "Every animal held at the close, by section and enclosure; colonies are named and not added."
+    return table(rows.values(), columns, caption, lambda r: r["section"] or "No section", "fine")
+
+
+def elsewhere_table(figures: Figures) -> str:
+    """Ours and elsewhere, another's and here, and other standings: with whom, whose."""
+    rows = figures.elsewhere.to_dicts()
+
+    def band(row: Row) -> str:
+        standing = row["standing"]
+        side = SIDE_WORDS[row["whose"]]
+        return side.capitalize() if standing == COLLECTION else f"{STANDING_WORDS.get(standing, standing)} · {side}"
+
+    columns = [
+        TAXON,
+        Col("With", field("holder"), text=True),
+        Col("Owner", field("owner"), text=True),
+        Col("m.f.u", lambda r: mfu(r["m"], r["f"], r["u"], r["h"])),
+        Col("animals", lambda r: counted(r["total"], r["low"], r["high"]), strong=True),
+    ]
+    rows.sort(key=lambda r: (r["standing"] != COLLECTION, r["standing"], r["whose"] != "ours_elsewhere"))
+    return table(rows, columns, "At the close of the period.", band)
+
+
+def lost_table(figures: Figures) -> str:
+    """Escaped and missing, in no figure above."""
+    columns = [
+        TAXON,
+        Col("", field("where"), text=True),
+        Col("m.f.u", field("mfu")),
+        Col("animals", figure("total"), strong=True),
+    ]
+    return table(
+        figures.lost.to_dicts(), columns, "Escaped or missing at the close: in neither basis, and in no figure above."
+    )
+
+
+def register_table(figures: Figures, *, died: bool) -> str:
+    """The register by day, without its deaths or of deaths alone."""
+    is_death = pl.col("manner") == "died"
+    rows = figures.moves.filter(is_death if died else ~is_death).to_dicts()
+    how = [Col("Cause", lambda r: CAUSES.get(r["cause"], r["cause"]).replace("_", " "), text=True)]
+    if not died:
+        how = [
+            Col("What", _what, text=True, under=field("origin")),
+            Col("From, to", field("party"), text=True),
+            Col("CITES", lambda r: " ".join(x for x in (r["source_code"], r["purpose_code"]) if x), text=True),
+            Col("Permits", lambda r: r["permits"].replace(", ", " "), text=True),
+        ]
+    columns = [
+        Col("Day", lambda r: short(r["date"]), text=True, under=field("days")),
+        Col("Number", field("number"), text=True, whole=True),
+        TAXON,
+        Col("m.f.u", lambda r: ("+" if r["way"] == "in" else MINUS) + r["mfu"]),
+        *how,
+        Col("Entry", lambda r: f"#{r['event']}"),
+    ]
+    caption = (
+        "Every death of the period, by the day it counts on."
+        if died
+        else "Every acquisition and disposition, by the day it counts on; + into, − out of custody or title. "
+        "CITES: source code, then purpose code."
+    )
+    return table(rows, columns, caption, lambda r: f"{r['date']:%B %Y}", "fine line" if died else "fine")
+
+
+def _what(row: Row) -> str:
+    return (
+        str(row["manner"])
+        if row["right"] == "custody and title" or "title" in row["manner"]
+        else f"{row['manner']} ({row['right']} only)"
+    )
