@@ -18,14 +18,15 @@ import polars as pl
 
 from ledger import VERSION
 from ledger.dates import spoken
-from ledger.read import Copy
+from ledger.read import AsOf, Copy, Names, position_of
 from ledger.words import RULES
 from reports import annual_tables as tables
 from reports import annual_words as words
 from reports import charts
 from reports.annual_figures import LIMIT, Asked, Figures, deaths, gather, main, period_words, steps
 from reports.common import Basis, How, Period
-from reports.page import Part, page, paragraph, section
+from reports.common import year as year_of
+from reports.page import Part, look, page, paragraph, section
 from reports.tables import shown
 
 DEFINITIONS = (
@@ -89,6 +90,11 @@ class Annual:
     figures: Figures
 
     @property
+    def look(self) -> Part:
+        """The style of the parts, for a notebook that shows them one by one."""
+        return look()
+
+    @property
     def parts(self) -> list[Part]:
         """All of them."""
         middle = [self.year, self.rollforward, self.whereabouts, self.deaths, self.register]
@@ -116,6 +122,20 @@ def report(copy: Copy, period: Period, house: str, how: How, known: int, *, limi
         provenance=_provenance(figures, name),
         figures=figures,
     )
+
+
+def from_words(copy: Copy, *, year: int, starts: str, house: str, basis: How, known_at: str | int) -> Annual:
+    """The annual report asked for in a person's words.
+
+    `year`: calendar year in which it starts, on `starts` (MM-DD). `house`: code or name of a member house, "" the
+    first of the book. `known_at`: a day, a UTC instant or a position (`@500`). Raises `NotAPosition`, KeyError for
+    an unknown house, ValueError for a day that is none.
+    """
+    month, _, day = starts.partition("-")
+    period = year_of(year, int(month), int(day))
+    known = position_of(known_at, copy.ends(), str(copy.book().get("time_zone", "UTC")))
+    names = Names(copy, AsOf(period.last, known))
+    return report(copy, period, names.find("house", house) if house else names.first_house(), basis, known)
 
 
 def render(copy: Copy, period: Period, house: str, how: How, known: int, *, limit: int = LIMIT) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import getpass
 import sys
-import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
@@ -14,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal, NamedTuple
 from zoneinfo import ZoneInfo
 
+from ledger.chance import SystemChance
 from reports.cli_guard import ENVIRONMENT, Stop
 from reports.cli_say import FORMATS
 from reports.cli_words import day as typed_day
@@ -45,8 +45,8 @@ class Balance(NamedTuple):
 
 
 def now() -> datetime:
-    """The instant, UTC, by the machine's clock."""
-    return datetime.fromtimestamp(time.time(), UTC)
+    """The instant, UTC, by the clock that books of this machine are recorded by."""
+    return datetime.fromisoformat(SystemChance().moment().recorded)
 
 
 def login() -> str:

@@ -38,16 +38,16 @@ def demo(into: Path) -> None:
     out.say()
     cli_read.census(asked, date(year, 12, 31).isoformat(), "taxon")
     out.say()
-    cli_read.year(asked._replace(form="table"), year, "01-01")
+    cli_read.year(asked, year, "01-01", hint=False)
     page, _ = write_report(asked, year, "01-01", into)
     out.say()
-    out.say(f"Wrote {path} and {page}.")
-    out.say(f"Open {page} in a browser. Then try, with --book {path}:")
+    out.say(f"Wrote {path} and {page}. Open the page in a browser.")
+    out.say(f"Next, {'here' if into == Path() else f'in {into}'}:")
     for example in (
         f"tidemark census --on {year}-06-30 --by enclosure,taxon",
         f"tidemark census --on {year}-06-30 --known-at {year}-07-01",
         f"tidemark register --from {year}-01-01 --to {year}-12-31",
-        "tidemark check",
+        "tidemark record death --by QM --dry-run",
         "tidemark verify",
     ):
         out.say(f"  {example}")

@@ -5,16 +5,10 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from reports import cli_say as out
 from reports.cli_book import INVENTED, existing
 from reports.cli_guard import FOUND, INTEGRITY, Stop, end
-
-if TYPE_CHECKING:
-    from ledger.book import Book
-    from ledger.draft import Draft
-    from ledger.findings import Finding
 
 FORMS = ("table", "json")
 
@@ -22,13 +16,14 @@ FORMS = ("table", "json")
 def check(book: Path | None, form: str) -> None:
     """`tidemark check`."""
     from ledger import open_book
+    from ledger.checks.standing import plausible
 
     if form not in FORMS:
         raise Stop(f"--format is {', '.join(FORMS)}; not “{form}”.")
     path = existing(book)
     opened = open_book(str(path))
     try:
-        found, accepted = _findings(opened)
+        found = plausible(opened.index)
         position, leaf = opened.head
         events = len(opened.index.standing)
     finally:
@@ -39,41 +34,10 @@ def check(book: Path | None, form: str) -> None:
     else:
         out.say(f"{path} · what stands · {events:,} events, @{position}")
         out.findings(found, err=False)
-        kept = f" {accepted} accepted when they were recorded are not shown." if accepted else ""
-        out.say(f"{len(found)} findings.{kept}" if found else f"Nothing found.{kept}")
+        kept = "What was accepted when it was recorded is not asked again."
+        out.say(f"{len(found)} findings. {kept}" if found else f"Nothing found. {kept}")
     if found:
         end(FOUND)
-
-
-def _findings(book: Book) -> tuple[list[Finding], int]:
-    """What every check says of the events that stand; those accepted when recorded are counted apart."""
-    from ledger.checks import Batch, run
-
-    drafts, accepted = _standing(book)
-    found: list[Finding] = []
-    kept = 0
-    for finding in run(Batch(book.index, drafts, [], 0)):
-        if 0 <= finding.entry < len(drafts) and finding.code in accepted[finding.entry]:
-            kept += 1
-        else:
-            found.append(finding)
-    return found, kept
-
-
-def _standing(book: Book) -> tuple[list[Draft], list[set[str]]]:
-    """The events that stand as the checks read them, each with the codes of the warnings it was accepted with."""
-    from ledger.draft import Draft
-    from ledger.spot import Spot, spot
-
-    stands = {event.seq: event for event in book.index.standing.values()}
-    drafts: list[Draft] = []
-    accepted: list[set[str]] = []
-    for event in book.events():
-        if event["seq"] in stands:
-            where = spot(event, 0).where.replace("entry 1", f"#{event['seq']}", 1)
-            drafts.append(Draft(Spot(where, len(drafts)), stands[event["seq"]], event, None))
-            accepted.append({mark["code"] for mark in event["accepted"]})
-    return drafts, accepted
 
 
 def verify(book: Path | None) -> None:

@@ -41,7 +41,7 @@ def census(asked: Asked, on: str | None, keys: str) -> None:
         end(FOUND)
 
 
-def year(asked: Asked, number: int, starts: str) -> None:
+def year(asked: Asked, number: int, starts: str, *, hint: bool = True) -> None:
     """`tidemark year`."""
     from reports import rollforward as report
     from reports.cli_pages import year_page
@@ -49,8 +49,7 @@ def year(asked: Asked, number: int, starts: str) -> None:
     period = period_of(number, starts)
     with reading(asked) as book:
         frame = report.rollforward(book.copy, book.names, period, book.known, book.basis)
-    after = f"tidemark report {number}" if asked.form == "table" else ""
-    page = year_page(book, period, frame, after)
+    page = year_page(book, period, frame, f"tidemark report {number}" if hint else "")
     out.show(page, asked.form)
     if not frame["adds_up"].all():
         end(FOUND)

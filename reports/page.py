@@ -8,19 +8,28 @@ from string import Template
 from typing import Final
 
 from ledger import VERSION
+from reports import theme
 from reports.tables import shown
 
 _HERE: Final = Path(__file__).parent
+_BELOW: Final = "/* above: the printed sheet; below: all that stands on it */"
 
 
 @dataclass(frozen=True)
 class Part:
-    """A piece of a page: HTML, safe to stand in it. Shows itself in a notebook."""
+    """A piece of a page: HTML, safe to stand in it. Shows itself in a notebook, in the look of `look()`."""
 
     html: str
 
     def _repr_html_(self) -> str:
-        return self.html
+        return f'<div class="tidemark">{self.html}</div>'
+
+
+def look() -> Part:
+    """The style sheet for parts shown in a notebook: it reaches them and nothing else of the notebook's page."""
+    sheet = _sheet().partition(_BELOW)[2]
+    paper = f"background: #fff; color: {theme.INK}; font: 14px/1.5 {theme.SANS}; max-width: 820px; padding: 0 12px;"
+    return Part(f"<style>.tidemark {{ {paper} {sheet} }}</style>")
 
 
 def section(title: str, *inner: str, kind: str = "") -> Part:
@@ -37,7 +46,11 @@ def paragraph(text: str, kind: str = "") -> str:
 
 def style(foot: str) -> str:
     """The style sheet; `foot` is said at the foot of every printed page but the first."""
-    return Template((_HERE / "page.css").read_text(encoding="utf-8")).substitute(foot=css_text(foot))
+    return Template(_sheet()).substitute(foot=css_text(foot))
+
+
+def _sheet() -> str:
+    return (_HERE / "page.css").read_text(encoding="utf-8")
 
 
 def css_text(text: str) -> str:

@@ -26,7 +26,11 @@ def test_every_kind_has_two_cases_or_more():
 
 
 def test_the_world_names_nobody_in_its_bytes():
-    stored = json.dumps(list(Run().book.events()))
+    told = Run()
+    fact = {"fact": "egg_days", "low": 1, "high": 2, "unit": "d", "source": "a keeper's own words", "trust": "practice"}
+    told.give({"kind": "taxon", "occurred": "2024-01-02", "taxon": "Gobius niger", "rank": "species", "facts": [fact]})
+    stored = json.dumps(list(told.book.events()))
+    assert "own words" not in stored
     assert '"clear"' not in stored
     assert "Ada Quill" not in stored and "Kit Perrow" not in stored
     assert "Ostrey Sea Centre" in stored  # a body, not a person

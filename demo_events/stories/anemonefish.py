@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from demo_events.diary import Diary
-from demo_events.stories.common import dwindle, stocktake
+from demo_events.stories.common import dwindle, spoken, stocktake
 from demo_events.storyteller import Story
 from demo_events.subjects import Animal, Lot, Words
 
@@ -84,7 +84,7 @@ def _garden(s: Story) -> None:
 
 def _nest(s: Story, on: date, dam: Animal, sire: Animal, n: int, lived: float) -> Lot:
     """A nest raised: hatched by night, eight days after it was laid."""
-    note = f"Laid on {on - timedelta(days=8):%-d %B}; tile taken to the rearing tank on the last evening."
+    note = f"Laid on {spoken(on - timedelta(days=8))}; tile taken to the rearing tank on the last evening."
     lot: Lot = s.hatching(on, PERCULA, "N3", {"u": n}, dam=dam, sire=sire, note=note)
     dwindle(s, lot, on + timedelta(days=2), 27, int(n * (1 - lived)), 4)
     stocktake(

@@ -16,6 +16,11 @@ YOUNG_CAUSES = ("not_determined", "not_determined", "nutrition", "disease_infect
 ADULT_CAUSES = ("not_determined", "disease_infectious", "parasites", "trauma")
 
 
+def spoken(day: date) -> str:
+    """A day and its month as a keeper writes them."""
+    return f"{day.day} {day:%B}"
+
+
 def permit(s: Story, on: date, office: str = "LCNA") -> str:
     """A permit number of an invented office."""
     return f"{office}-{on.year}-{s.dice.between(100, 989):04}"

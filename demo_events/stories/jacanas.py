@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from demo_events.diary import Diary
+from demo_events.stories.common import spoken
 from demo_events.storyteller import Story
 from demo_events.subjects import Animal, Words
 
@@ -87,7 +88,7 @@ def _raised(s: Story, clutch: Clutch, female: Animal, males: list[Animal]) -> li
     chicks: list[Animal] = []
     batch = f"clutch of {clutch.hatched}" if clutch.chicks > 1 else ""
     for _ in range(clutch.chicks):
-        note = f"Clutch of four complete on {clutch.hatched - SITS:%-d %B}; he alone sat." if not chicks else None
+        note = f"Clutch of four complete on {spoken(clutch.hatched - SITS)}; he alone sat." if not chicks else None
         more = {"note": note} if note else {}
         chicks.append(s.hatching(clutch.hatched, JACANA, "K3", "u", dam=female, sire=male, batch=batch, **more))
     lost = sorted(

@@ -4,7 +4,7 @@ Finds a correction that says what already stands (same days, same fields, same o
 `learnt` that does more than fill fields that were left out or *not determined*, or that moves a figure: its reason is
 `mistake` or `slip`, since something stated before was wrong. Free text is kept apart from the record and cannot be
 compared here: for `learnt` it may be added or written anew, and where it is given anew something has changed.
-Source: design of corrections in this project.
+Source: derived from what the reasons mean; common practice for the rest, no source.
 """
 
 from __future__ import annotations

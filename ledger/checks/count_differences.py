@@ -3,7 +3,7 @@
 Finds a standing count whose difference was a loss, or none, and would become a gain by what the batch records for
 days before it: more is entered to have died or gone than were missing. Probably the same death stands twice, or the
 count was made before it. The count itself is not asked, nor a correction of it.
-Source: rule 21 of the fold and the design of counts (derived).
+Source: derived; a count says how many there were, so more cannot have gone before it.
 """
 
 from __future__ import annotations

@@ -27,13 +27,14 @@ def check(batch: Batch) -> Iterator[Finding]:
         event = draft.standing
         if event.kind == "void":
             continue
-        before = _given(draft.old) if draft.old is not None else set()
-        for id_, number, house in sorted(_given(event) - before):
-            other = _same_look(batch.index, id_, number, house)
+        index = batch.index
+        before = _given(index, draft.old) if draft.old is not None else set()
+        for id_, number, house in sorted(_given(index, event) - before):
+            other = _same_look(index, id_, number, house)
             if not other and event.kind != "opening":
-                other = _exchanged(batch.index, id_, number, house)
-            if other:
-                made = batch.index.made_by.get(batch.index.names["subject", house, other], 0)
+                other = _exchanged(index, id_, number, house)
+            made = index.made_by.get(index.names["subject", house, other], 0) if other else 0
+            if other and made < event.root:
                 yield draft.at.finding(
                     "number-very-like",
                     f"{number} is very like {other}, which is borne already",
@@ -44,10 +45,16 @@ def check(batch: Batch) -> Iterator[Finding]:
                 )
 
 
-def _given(event: Standing) -> set[tuple[str, str, str]]:
-    """(id, number, house) of the numbers that an event gives."""
+def _given(index: Index, event: Standing) -> set[tuple[str, str, str]]:
+    """(id, number, house) of the numbers that an event gives: to what it brings in, or as a further number."""
     ids = {ref.id for sort, ref, _ in introduced(event) if sort in SUBJECTS and ref.id}
-    return {(id_, number, house) for id_ in ids for number, house in numbers_given(event, id_)}
+    further = getattr(event.payload, "new_number", None)
+    return {
+        (id_, number, house)
+        for id_ in ids
+        for number, house in numbers_given(event, id_)
+        if number == further or index.made_by.get(id_) == event.root
+    }
 
 
 def _same_look(index: Index, id_: str, number: str, house: str) -> str:
@@ -62,7 +69,7 @@ def _same_look(index: Index, id_: str, number: str, house: str) -> str:
 
 def _exchanged(index: Index, id_: str, number: str, house: str) -> str:
     row = re.search(r"([0-9]+)([^0-9]*)$", number)
-    if row is None or int(row[1]) == 0:
+    if row is None or int(row[1]) <= 1:  # the first of a row has none before it
         return ""
     digits, head, tail = row[1], number[: row.start()], row[2]
     before = f"{head}{int(digits) - 1:0{len(digits)}}{tail}"

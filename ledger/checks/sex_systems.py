@@ -4,8 +4,8 @@ Finds a change of sex in a direction that the taxon's system does not know, and 
 taxon that changes sex. A first sign is asked like a completed change; a change given up is not. From *unknown* (an
 immature animal) nothing is against a system, and reversal (male to female) is known in wrasses that are female
 first. Where the register gives no system, nothing is asked. The system warns and never refuses.
-Source: design figures D23, D30 and D31 of the project (mostly seen: Bauer on *Lysmata*; reversal in *Labroides
-dimidiatus*, seen as a listing).
+Source: Bauer on *Lysmata* (seen); reversal in *Labroides dimidiatus* (seen in a listing only); the directions of the
+other systems follow from their definitions.
 """
 
 from __future__ import annotations
