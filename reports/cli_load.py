@@ -13,7 +13,7 @@ from ledger.intake.jsonl import Row, batches, read
 from reports import cli_say as out
 from reports.cli_desk import Desk
 from reports.cli_guard import Stop, code_of, end
-from reports.cli_record import Ways
+from reports.cli_record import Ways, span
 
 if TYPE_CHECKING:
     from ledger.book import Outcome
@@ -107,11 +107,11 @@ def _told(desk: Desk, cut: Sequence[Sequence[Row]], outcomes: Sequence[Outcome],
         postings = [posting for outcome in outcomes for posting in outcome.postings]
         desk.effect(postings, [row.entry for batch in cut for row in batch])
     if already:
-        out.say(f"{len(already):,} recorded already (#{min(already)} to #{max(already)}), passed over.")
+        out.say(f"{len(already):,} recorded already ({span(sorted(already))}), passed over.")
     if dry_run:
         out.say(f"Dry run: {new:,} would be recorded; nothing is.")
     elif written:
-        out.say(f"Recorded {len(written):,} as #{written[0]} to #{written[-1]}, @{outcomes[-1].position}.")
+        out.say(f"Recorded {len(written):,} as {span(written)}, @{outcomes[-1].position}.")
         out.say("Next: tidemark census")
     else:
         out.say("Nothing new.")

@@ -6,11 +6,14 @@ import os
 import sys
 from pathlib import Path
 from typing import Any, Final
+from zoneinfo import ZoneInfo
 
 from reports import cli_say as out
 from reports.cli_book import login, path_of, terminal
-from reports.cli_guard import CONFLICT, Stop, code_of, end
+from reports.cli_guard import CONFLICT, REFUSED, Stop, code_of, end
 
+NOT_MADE: Final = "No book is made."
+_RIGHT: Final = {"time_zone": lambda said: _is_zone(said), "hemisphere": lambda said: said in ("north", "south")}
 _ASKED: Final = {
     "name": ("--house", "Name of the house", ""),
     "house": ("--code", "Its short code, such as MS", ""),
@@ -41,6 +44,8 @@ def new(
         raise Stop(f"There is no folder {path.parent}; make it first.")
     given = {"name": house, "house": code, "time_zone": zone, "hemisphere": hemisphere, "number_pattern": pattern}
     said = _complete({**given, "person": person})
+    if not _is_zone(str(said["time_zone"])):
+        raise Stop(f"“{said['time_zone']}” is no time zone; write one such as Europe/Lisbon. {NOT_MADE}", REFUSED)
     who = {"person": said.pop("person"), **({"login": login()} if login() else {}), **({"name": name} if name else {})}
     _make(path, who, said)
     out.say(f"{said['name']} · a new book at {path} · by {who['person']}")
@@ -58,16 +63,24 @@ def _complete(given: dict[str, str | None]) -> dict[str, Any]:
         if field in said or (field == "number_pattern" and not missing):
             continue
         default = {"time_zone": _zone() or proposed, "number_pattern": f"{said.get('house', 'MS')}-{{year}}-{{n:04}}"}
-        said[field] = _line(label, default.get(field, proposed))
+        said[field] = _line(field, label, default.get(field, proposed))
     return said
 
 
-def _line(label: str, proposed: str) -> str:
+def _is_zone(name: str) -> bool:
+    try:
+        ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        return False
+    return True
+
+
+def _line(field: str, label: str, proposed: str) -> str:
     while True:
         sys.stderr.write(f"{label}{f' [{proposed}]' if proposed else ''}: ")
         sys.stderr.flush()
         said = input().strip() or proposed
-        if said:
+        if said and _RIGHT.get(field, bool)(said):
             return said
 
 
@@ -88,4 +101,4 @@ def _make(path: Path, person: dict[str, Any], house: dict[str, Any]) -> None:
         new_book(str(path), person=person, house=house).close()
     except NotMade as refused:
         out.findings(refused.findings)
-        end(code_of(refused.findings), "No book is made.")
+        end(code_of(refused.findings), NOT_MADE)

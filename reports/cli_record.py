@@ -203,12 +203,13 @@ def finish(outcome: Outcome) -> None:
             out.say("Nothing is recorded.", err=True)
         end(code_of(outcome.findings))
     if outcome.already:
-        out.say(f"Already recorded as {_span(outcome.already)}.")
+        out.say(f"Already recorded as {span(outcome.already)}.")
     if outcome.events:
-        out.say(f"Recorded as {_span([seq for seq, _ in outcome.events])}, @{outcome.position}.")
+        out.say(f"Recorded as {span([seq for seq, _ in outcome.events])}, @{outcome.position}.")
 
 
-def _span(seqs: Sequence[int]) -> str:
-    if len(seqs) > 2 and list(seqs) == list(range(seqs[0], seqs[-1] + 1)):
+def span(seqs: Sequence[int]) -> str:
+    """Positions of events in words: `#15`, `#15 to #17`, `#15, #19`."""
+    if len(seqs) > 1 and list(seqs) == list(range(seqs[0], seqs[-1] + 1)):
         return f"#{seqs[0]} to #{seqs[-1]}"
     return ", ".join(f"#{seq}" for seq in seqs[:12]) + (f" and {len(seqs) - 12} more" if len(seqs) > 12 else "")

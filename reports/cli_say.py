@@ -25,6 +25,7 @@ JOINERS = "\u200c\u200d"  # several scripts cannot be written without these two
 GAP = "  "
 SHOWN = 12  # findings of one code in full; the rest are counted
 NARROWEST = 12  # a text column is not cut below so many characters
+ENDLESS = 100_000  # columns of a pipe or a file
 FORMATS = ("table", "csv", "json")
 Cells = Sequence[str]
 
@@ -98,9 +99,7 @@ def _colours(stream: TextIO) -> bool:
 def width(stream: TextIO | None = None) -> int:
     """Columns of the terminal; where there is none, as many as the table wants."""
     out = stream or sys.stdout
-    if not out.isatty() and "COLUMNS" not in os.environ:
-        return 100_000
-    return shutil.get_terminal_size().columns
+    return shutil.get_terminal_size().columns if out.isatty() else ENDLESS
 
 
 # --- pages ------------------------------------------------------------------------------------

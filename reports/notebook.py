@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import os
 import re
-import sys
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
@@ -41,43 +40,42 @@ def executed(notebook: Path, parameters: Mapping[str, Any]) -> Any:
     cell = next(c for c in book.cells if "parameters" in c.metadata.get("tags", []))
     cell.source = _set(cell.source, parameters)
     with tempfile.TemporaryDirectory(prefix="tidemark-") as folder:
-        kept = os.environ.get("PYTHONSAFEPATH")
-        os.environ["PYTHONSAFEPATH"] = "1"
-        try:
-            client = NotebookClient(
-                book, timeout=SECONDS, kernel_name="python3", resources={"metadata": {"path": folder}}
-            )
-            client.execute(env=_environment(folder))
-        finally:
-            os.environ.pop("PYTHONSAFEPATH")
-            if kept is not None:
-                os.environ["PYTHONSAFEPATH"] = kept
+        private = Path(folder)
+        empty = private / "empty"
+        empty.mkdir()
+        client = NotebookClient(
+            book,
+            timeout=SECONDS,
+            kernel_name="python3",
+            resources={"metadata": {"path": str(empty)}},
+            config=_config(private / "kernel"),
+        )
+        client.execute(env=_environment(private))
     return book
 
 
-def _config() -> Any:
+def _config(socket: Path) -> Any:
     """The kernel is spoken to through sockets in the file system, not over a port of the machine."""
     from traitlets.config import Config
 
-    return Config({"KernelManager": {"transport": "ipc"}})
+    return Config({"KernelManager": {"transport": "ipc", "ip": str(socket)}})
 
 
-def _environment(folder: str) -> dict[str, str]:
-    """This process's, with a private folder for what the kernel writes and the paths of the running Python."""
-    root = str(_HERE.parent)
-    paths = [root, *filter(None, [os.environ.get("PYTHONPATH")])] if root in sys.path or _not_installed() else []
-    extra = {"PYTHONPATH": os.pathsep.join(paths)} if paths else {}
-    return {**os.environ, "IPYTHONDIR": folder, "PYTHONSAFEPATH": "1", **extra}
+def _environment(private: Path) -> dict[str, str]:
+    """This process's, less what could put other modules in our way; a private folder for what the kernel writes."""
+    kept = {k: v for k, v in os.environ.items() if not k.startswith("PYTHON") or k == "PYTHONDONTWRITEBYTECODE"}
+    here = {} if _installed() else {"PYTHONPATH": str(_HERE.parent)}
+    return {**kept, **here, "IPYTHONDIR": str(private), "PYTHONSAFEPATH": "1"}
 
 
-def _not_installed() -> bool:
+def _installed() -> bool:
     from importlib.metadata import PackageNotFoundError, distribution
 
     try:
         distribution("tidemark")
     except PackageNotFoundError:
-        return True
-    return False
+        return False
+    return True
 
 
 def _set(source: str, parameters: Mapping[str, Any]) -> str:

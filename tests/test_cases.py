@@ -26,14 +26,37 @@ def test_every_kind_has_two_cases_or_more():
 
 
 def test_the_world_names_nobody_in_its_bytes():
-    told = Run()
-    fact = {"fact": "egg_days", "low": 1, "high": 2, "unit": "d", "source": "a keeper's own words", "trust": "practice"}
-    told.give({"kind": "taxon", "occurred": "2024-01-02", "taxon": "Gobius niger", "rank": "species", "facts": [fact]})
-    stored = json.dumps(list(told.book.events()))
-    assert "own words" not in stored
+    stored = json.dumps(list(Run().book.events()))
     assert '"clear"' not in stored
     assert "Ada Quill" not in stored and "Kit Perrow" not in stored
     assert "Ostrey Sea Centre" in stored  # a body, not a person
+
+
+AN_ID = "019b7db8-7800-70f1-8e2d-3c4b5a697887"
+
+
+def test_texts_inside_facts_stay_apart_and_a_repeat_is_known():
+    told = Run()
+    fact = {"fact": "egg_days", "low": 1, "high": 2, "unit": "d", "source": "a keeper's own words", "trust": "practice"}
+    entry = {"kind": "taxon", "occurred": "2024-01-02", "event_id": AN_ID, "taxon": "Gobius niger", "rank": "species"}
+    told.give(entry | {"facts": [fact], "label": "goby"})
+    assert told.book.append(told.typed(entry | {"facts": [fact]}), by="ADA").already
+    assert not told.book.append(told.typed(entry | {"facts": [fact | {"source": "others"}]}), by="ADA").landed
+    told.give({"correct": {"event": "goby", "changes": {"common_name": "black goby"}, "reason": "mistake"}})
+    assert "own words" not in json.dumps(list(told.book.events()))
+
+
+def test_what_the_book_filled_in_does_not_make_a_repeat_another_event():
+    told = Run()
+    shoal = {"kind": "opening", "occurred": "2024-01-01", "lot": "MS-1", "taxon": "Chromis viridis", "enclosure": "T3"}
+    told.give(shoal | {"how_many": 60})
+    loan = {"kind": "transfer", "occurred": "2024-02-01", "event_id": AN_ID, "lot": "MS-1", "how_many": 5}
+    loan |= {"from": "MS", "to": "OSC", "terms": "loan"}
+    told.give(loan)
+    assert told.book.append(told.typed(loan), by="ADA").already
+    bought = loan | {"event_id": AN_ID[:-1] + "8", "from": "HQT", "to": "MS", "terms": "sale", "enclosure": "T3"}
+    told.give(bought)
+    assert told.book.append(told.typed(bought), by="ADA").already
 
 
 # --- the runner itself ---------------------------------------------------------------------------------

@@ -117,7 +117,7 @@ def test_a_book_read_again_knows_what_was_accepted():
 
 def test_each_finding_says_the_way_out():
     run = told(opening("MS-1"))
-    outcome = run.book.append(run.typed(RING | {"kind": "unmarking"}), by="ADA")
+    outcome = run.batch(RING | {"kind": "unmarking"}, {})
     (finding,) = outcome.findings
     assert finding.code == "mark-not-borne" and finding.code in BY_NAME
     assert finding.where == "entry 1 (unmarking of MS-1)" and finding.entry == 0

@@ -32,6 +32,8 @@ def check(batch: Batch) -> Iterator[Finding]:
         corrects = draft.supersedes is not None or event.seq != event.root
         if corrects or event.kind in REGISTER or event.kind == "opening" or _anew(event, struck):
             continue
+        if date.fromisoformat(event.recorded[:10]).toordinal() - event.last < LATE_AFTER:
+            continue  # a time zone moves it by one day at most
         days = _recorded(batch.index, draft) - event.last
         if days > LATE_AFTER:
             yield draft.at.finding(

@@ -12,11 +12,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import cache
 
 from ledger.checks.base import Batch
 from ledger.findings import Finding
 from ledger.index import SUBJECTS, Index, Standing, introduced, numbers_given
+from ledger.kinds.base import Carried
 from ledger.lookup import skeletons
+from ledger.refs import ref_fields
 
 CODES = ("number-very-like",)
 
@@ -25,7 +28,7 @@ def check(batch: Batch) -> Iterator[Finding]:
     """The findings, one a number."""
     for draft in batch.drafts:
         event = draft.standing
-        if event.kind == "void":
+        if not _gives_numbers(type(event.payload)):
             continue
         index = batch.index
         before = _given(index, draft.old) if draft.old is not None else set()
@@ -43,6 +46,11 @@ def check(batch: Batch) -> Iterator[Finding]:
                     "",
                     made,
                 )
+
+
+@cache
+def _gives_numbers(model: type[Carried]) -> bool:
+    return any(f.new != "never" and set(f.sorts) & set(SUBJECTS) for f in ref_fields(model))
 
 
 def _given(index: Index, event: Standing) -> set[tuple[str, str, str]]:

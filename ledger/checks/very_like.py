@@ -47,7 +47,7 @@ def check(batch: Batch) -> Iterator[Finding]:
 
 def _alike(index: Index, event: Standing) -> Standing | None:
     for key in keys_of(event):
-        if key[0] != "like":
+        if key[0] != "like" or len(index.named.get(key, ())) < 2:  # none but itself
             continue
         others = len(key) > 4
         for other in index.naming(*key):
