@@ -130,8 +130,8 @@ def _uncounted(entries: list[Entry]) -> list[Entry]:
     if first is None:  # not yet counted: as many as are known to have gone
         left = sum(n for c, n in trial.state.cells.items())
         return told_with(max(MANY - left, 0) or 1) if left < MANY else [e for e in entries if e is not arrival]
-    root = min((e.root for e in entries if e.act.step is Step.COUNT and e.last == first))
-    missed = sum(l.delta for l in trial.lines if l.effect == root and l.cell.place == "unaccounted")
+    root = min(e.root for e in entries if e.act.step is Step.COUNT and e.last == first)
+    missed = sum(n.delta for n in trial.lines if n.effect == root and n.cell.place == "unaccounted")
     return told_with(MANY - missed)
 
 

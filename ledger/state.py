@@ -6,6 +6,7 @@ changes nothing. It reads one subject and nothing else.
 
 from __future__ import annotations
 
+from itertools import product
 from typing import NamedTuple
 
 from ledger.acts import (
@@ -26,8 +27,8 @@ from ledger.acts import (
     Shift,
     Step,
 )
-from ledger.words import LOST as LOST_PLACES
 from ledger.words import IN_TRANSIT, REDETERMINED, SEXES, SINKS
+from ledger.words import LOST as LOST_PLACES
 
 
 class Flow(NamedTuple):
@@ -208,13 +209,12 @@ def _level_by_sex(state: State, frame: Cell, op: Level) -> list[Flow]:
     falls = {sex: -n for sex, n in sorted(change.items(), key=lambda x: x[0] != "unknown") if n < 0}
     rises = {sex: n for sex, n in change.items() if n > 0}
     flows: list[Flow] = []
-    for to in rises:
-        for sex in falls:
-            n = min(falls[sex], rises[to])
-            if n:
-                flows.append(Flow(frame._replace(sex=sex), frame._replace(sex=to), n, "re_sexed"))
-                falls[sex] -= n
-                rises[to] -= n
+    for to, sex in product(rises, falls):
+        n = min(falls[sex], rises[to])
+        if n:
+            flows.append(Flow(frame._replace(sex=sex), frame._replace(sex=to), n, "re_sexed"))
+            falls[sex] -= n
+            rises[to] -= n
     for sex, n in rises.items():
         if n:
             flows.append(Flow(_account(frame._replace(sex=sex), op), frame._replace(sex=sex), n))
