@@ -45,16 +45,19 @@ DAY_RANK = {
     Step.COUNT: 4,
 }
 WHOLE_LOT_LEAVES = 5  # rank of the departure of a whole lot: after the day's counts
+BEFORE_ALL = -2  # rank of a count that was made before the day's other entries
 
 # Where an operation looks for its animals, and what an act needs of its subject.
 HELD = "held"  # in an enclosure of a member house
 AWAY = "away"  # with an outside party while a member house owns it
 LOST = "lost"  # escaped or missing
+TRANSIT = "transit"  # on the way, held by the sender
 SEEN = "seen"  # held or away: a lot's animals that somebody can see
 LIVE = "live"  # anywhere at all while it is in the book
 PAPER = "paper"  # title: live, and ordered with custody
 
 Amount = tuple[tuple[str, int], ...]  # ((sex word, how many), ...), only numbers above zero
+UNTOLD = ""  # in place of a sex word: so many whose sexes were not told
 
 
 class Enter(NamedTuple):
@@ -70,7 +73,7 @@ class Back(NamedTuple):
     """A known subject comes back: from where it is followed, else (individual, sold) from outside."""
 
     amount: Amount | None  # None: all of it
-    where: str  # AWAY or LOST
+    where: str  # AWAY, LOST or TRANSIT
     at: str  # the party, or `escaped`/`missing`; "" any
     place: str
     holder: str
@@ -91,9 +94,10 @@ class Shift(NamedTuple):
 class Level(NamedTuple):
     """A count sets the balance of a lot in one place."""
 
-    amount: Amount  # of every sex; a sex not named is zero
+    amount: Amount  # of every sex (a sex not named is zero), or a total whose sexes were not told
     place: str
     owned_by: str
+    account: str = "unaccounted"  # where a difference comes from or goes to: also `dead`, `born`
 
 
 Op = Enter | Back | Shift | Level
@@ -121,6 +125,9 @@ class Act(NamedTuple):
     title: tuple[str, ...] = ()  # ("is", id) · ("is_not", id) · ("outside",)
     since: str = ""  # "" the event's days · "origin" · "YYYY-MM-DD" days of its own
     finding: bool = False  # what was found out: after the end it counts from the last day of the stay
+    uncounted: bool = False  # an arrival whose number the first count fixes
+    likely: tuple[int, ...] = ()  # least and most, where the number was taken as one between them
+    stands_for: int = 0  # the day (ordinal) whose close a count stands for; 0: its own
     only_from: tuple[str, ...] = ()  # sexes it may be applied to (sexing: unknown); () any
 
 

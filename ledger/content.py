@@ -10,7 +10,22 @@ from ledger.index import Index
 from ledger.store.errors import NoSuch
 
 # fields the book fills in where nobody typed them; an entry that leaves them out says the same
-FILLED = ("holder", "owner", "standing", "from", "to", "taxon", "sex", "was", "enclosure", "how_many", "code")
+FILLED = (
+    "holder",
+    "owner",
+    "standing",
+    "from",
+    "to",
+    "taxon",
+    "sex",
+    "was",
+    "enclosure",
+    "how_many",
+    "code",
+    "leaving",
+    "addition",
+    "owned_by",
+)
 
 
 def open_text(value: Any, store: Any) -> Any:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from ledger.acts import Cell, Enter, Entry, Shift, Step
 from ledger.order import Flag, Ordered, bounds, key, order
 from ledger.posting import Line, OpenRow
-from ledger.spread import Told, unseen, window
+from ledger.spread import Told, likely, unseen, window
 from ledger.state import Flow, Problem, State, apply, is_live
 
 
@@ -43,12 +43,13 @@ def clusters(entries: list[Entry]) -> list[list[Entry]]:
 def tell(entries: list[Entry]) -> Tale:
     """Fold one subject's standing entries. Pure and total; the order in which they are given does not matter."""
     tale = Tale()
-    entries = _found_after_the_end(_since_origin(entries, tale))
+    entries = _uncounted(_found_after_the_end(_since_origin(entries, tale)))
     told: list[Told] = []
     for cluster in clusters(entries):
         ordered = order(cluster, tale.state) if len(cluster) > 1 or not tale.state.started else _alone(cluster)
         tale.flags += ordered.flags
         _tell_cluster(tale, told, ordered)
+    tale.open += likely(told)
     return tale
 
 
@@ -90,11 +91,14 @@ def _tell_cluster(tale: Tale, told: list[Told], ordered: Ordered) -> None:
             continue
         happened.append(i)
         told.append(Told(entry, hi[i], flows))
-        could = lo[i]
+        could, day = lo[i], hi[i]
         if entry.act.step is Step.COUNT:
-            could, rows = unseen(told, entry)
+            day = entry.act.stands_for or day
+            could, rows, problem = unseen(told, entry, day)
             tale.open += rows
-        _emit(tale.lines, entry, flows, hi[i], could)
+            if problem:
+                tale.flags.append(Flag(problem.code, entry.root, 0, problem.found))
+        _emit(tale.lines, entry, flows, day, could)
     if start is not None:
         tale.open += window(start, ordered, lo, hi, happened, told[mark:])
 
@@ -102,9 +106,33 @@ def _tell_cluster(tale: Tale, told: list[Told], ordered: Ordered) -> None:
 def _emit(lines: list[Line], entry: Entry, flows: list[Flow], counts_on: int, could_from: int) -> None:
     act = entry.act
     into = act.reason_in or act.reason
-    for a, b, n in flows:
-        lines.append(Line(entry.root, act.subject, a, -n, act.reason, counts_on, could_from))
-        lines.append(Line(entry.root, act.subject, b, n, into, counts_on, could_from))
+    for a, b, n, reason in flows:
+        lines.append(Line(entry.root, act.subject, a, -n, reason or act.reason, counts_on, could_from))
+        lines.append(Line(entry.root, act.subject, b, n, reason or into, counts_on, could_from))
+
+
+MANY = 10**9  # stands for a number nobody knows yet, while it is worked out
+
+
+def _uncounted(entries: list[Entry]) -> list[Entry]:
+    """A birth not counted is as many as the first count finds, and what went before it (design 5)."""
+    arrival = next((e for e in entries if e.act.uncounted and e.act.step is Step.OPEN), None)
+    if arrival is None or not isinstance(arrival.act.op, Enter):
+        return entries
+
+    def told_with(n: int) -> list[Entry]:
+        op = arrival.act.op._replace(amount=(("unknown", n),))
+        act = arrival.act._replace(op=op, uncounted=False)
+        return [e._replace(act=act) if e is arrival else e for e in entries]
+
+    trial = tell(told_with(MANY))
+    first = min((e.last for e in entries if e.act.step is Step.COUNT), default=None)
+    if first is None:  # not yet counted: as many as are known to have gone
+        left = sum(n for c, n in trial.state.cells.items())
+        return told_with(max(MANY - left, 0) or 1) if left < MANY else [e for e in entries if e is not arrival]
+    root = min(e.root for e in entries if e.act.step is Step.COUNT and e.last == first)
+    missed = sum(n.delta for n in trial.lines if n.effect == root and n.cell.place == "unaccounted")
+    return told_with(MANY - missed)
 
 
 def _since_origin(entries: list[Entry], tale: Tale) -> list[Entry]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 from typing import NamedTuple
 
-from ledger.acts import AWAY, DAY_RANK, HELD, PAPER, Back, Enter, Entry, Level, Shift, Step
+from ledger.acts import AWAY, BEFORE_ALL, DAY_RANK, HELD, PAPER, UNTOLD, Back, Enter, Entry, Level, Shift, Step
 from ledger.state import State, is_held
 
 FAR = 1 << 40
@@ -37,7 +37,7 @@ class Ordered(NamedTuple):
 
 def rank(entry: Entry) -> int:
     """Place in the order of one day."""
-    return entry.act.rank if entry.act.rank >= 0 else DAY_RANK[entry.act.step]
+    return DAY_RANK[entry.act.step] if entry.act.rank == -1 else entry.act.rank
 
 
 def key(entry: Entry) -> tuple[int, int, int]:
@@ -85,12 +85,26 @@ def _lot(entries: list[Entry], opening: int | None) -> Ordered:
                 before[i] |= 1 << j  # two acts of one event keep the order it states
             if opening in (i, j):
                 continue
-            if (is_whole(a) or is_whole(b)) and not clear(a, b):
+            if _order_matters(a, b) and not clear(a, b):
                 flags.append(
                     Flag("order-assumed", b.root, a.root, "its days overlap those of an entry on the same lot")
                 )
             flags += _straddles(a, b)
     return Ordered(entries, before, flags, set(), [0] * n)
+
+
+def _order_matters(a: Entry, b: Entry) -> bool:
+    """Acts on all of a lot; untold numbers, for what they take depends on what stands. All else commutes."""
+    if a.root == b.root:
+        return False
+    if is_whole(a) or is_whole(b):
+        return True
+    return (_untold(a) or _untold(b)) and bool(_places(a) & _places(b))
+
+
+def _untold(entry: Entry) -> bool:
+    op = entry.act.op
+    return isinstance(op, Shift | Back) and op.amount is not None and UNTOLD in dict(op.amount)
 
 
 def _straddles(a: Entry, b: Entry) -> list[Flag]:
@@ -99,7 +113,8 @@ def _straddles(a: Entry, b: Entry) -> list[Flag]:
         level = count.act.op
         if not isinstance(level, Level) or other.act.step is Step.COUNT or is_whole(other):
             continue
-        if other.first <= count.last < other.last and level.place in _places(other):
+        end = count.last - (count.act.rank == BEFORE_ALL)
+        if other.first <= end < other.last and level.place in _places(other):
             out.append(Flag("straddles-a-count", other.root, count.root, "it may have been before or after the count"))
     return out
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 from itertools import pairwise, permutations
 from typing import NamedTuple
 
-from ledger.acts import Cell, Entry, Level, Step
+from ledger.acts import Cell, Enter, Entry, Level, Step
 from ledger.order import Ordered, is_whole
 from ledger.posting import OpenRow
 from ledger.state import Flow, Problem, State, apply, is_held, is_live
@@ -24,7 +24,8 @@ CAP = 4096  # states of one choice; beyond it the range is said to be not known
 NOT_KNOWN = -1
 MANY = 4  # cells whose every order of filling is tried
 
-WHOLE, PART, COUNTED = 0, 1, 2  # `part` of an open row: whole states, a lot's part act, a count's differences from here
+WHOLE, PART, LIKELY, COUNTED = 0, 1, 2, 3  # `part` of an open row; a count's differences from the last on
+FAR_DAY = 3_652_059  # 31 December 9999
 
 
 class Told(NamedTuple):
@@ -114,7 +115,7 @@ def _joined(stretches: list[tuple[int, int]]) -> list[tuple[int, int]]:
 
 def _changes(flows: list[Flow]) -> dict[Cell, int]:
     out: dict[Cell, int] = {}
-    for a, b, n in flows:
+    for a, b, n, _ in flows:
         if is_live(a):
             out[a] = out.get(a, 0) - n
         if is_live(b):
@@ -124,7 +125,7 @@ def _changes(flows: list[Flow]) -> dict[Cell, int]:
 
 def _choice(subject: str, root: int, part: int, day: int, until: int, states: list[dict[Cell, int]]) -> list[OpenRow]:
     """Rows of a choice written as changes: state 0 none, then one state each."""
-    states = [s for s in states if s]
+    states = [kept for s in states if (kept := {c: n for c, n in s.items() if n})]
     if not states:
         return []
     rows = [OpenRow(subject, root, part, day, until, 0, None, 0)]
@@ -142,37 +143,76 @@ class _Trace(NamedTuple):
     n: int  # how many of them could have been lost already; for a gain, there already
 
 
-def unseen(told: list[Told], count: Entry) -> tuple[int, list[OpenRow]]:
+def unseen(told: list[Told], count: Entry, stands_for: int) -> tuple[int, list[OpenRow], Problem | None]:
     """The first day the difference found by a count could have counted, and its open rows.
 
     Going back from the count, no more can have been lost by a day than stood in that cell on every day
-    since. An act on the whole lot is followed back to the cells it came from. `told` ends with the count.
+    since. An act on the whole lot is followed back to the cells it came from. `told` ends with the count; its
+    difference is posted on the day it stands for, and nobody may have moved the whole lot between.
     """
-    day = told[-1].day
-    first = day
+    first = stands_for
     rows: list[OpenRow] = []
     after = _balances(told[:-1])
-    for number, (a, b, n) in enumerate(told[-1].flows):
+    for number, (a, b, n, reason) in enumerate(told[-1].flows):
+        if reason:
+            continue  # re-sexed: nobody was lost or found
         lost = is_held(a)
         cell = a if lost else b
-        cap, end = n, day
+        cap, end = n, told[-1].day
         traces = [_Trace(cell, after.get(cell, 0), n)]
         stretches: list[tuple[int, int, list[dict[Cell, int]]]] = []
         for step in reversed(told[:-1]):
-            if step.day < end:
+            if step.day <= stands_for < end:
+                end = stands_for
+                if cap < n:
+                    return first, rows, Problem("too-few", "fewer stood there on a day between it and its count")
+            if step.day < end <= stands_for:
                 states = [{c: -k if lost else k for c, k in s.items()} for s in _spread(traces, cap)]
                 if stretches and stretches[-1][0] == end and stretches[-1][2] == states:
                     stretches[-1] = (step.day, stretches[-1][1], states)
                 else:
                     stretches.append((step.day, end, states))
                 first, end = (min(first, step.day) if states else first), step.day
+            elif step.day > stands_for and is_whole(step.entry):
+                return first, rows, Problem("order-assumed", "the whole lot was acted on between it and its count")
             traces = [u for t in traces for u in _undo(t, step, lost=lost)]
             cap = min(cap, sum(t.n for t in traces))
             if not cap or step.entry.act.step is Step.OPEN:
                 break
         for begin, until, states in stretches:
             rows += _choice(count.act.subject, count.root, COUNTED + number, begin, until, states)
-    return first, rows
+    return first, rows, None
+
+
+def likely(told: list[Told]) -> list[OpenRow]:
+    """Open rows of numbers taken as one between a least and a most: until the next exact count of that place."""
+    rows: list[OpenRow] = []
+    for k, (entry, day, flows) in enumerate(told):
+        if not entry.act.likely:
+            continue
+        op = entry.act.op
+        subject, root = entry.act.subject, entry.root
+        stands = _balances(told[: k + 1])
+        places = {op.place} if isinstance(op, Level) else {b.place for _, b, _, _ in flows}
+        cell = max((c for c in stands if c.place in places), key=lambda c: stands[c], default=None)
+        taken = sum(n for _, n in op.amount) if isinstance(op, Enter | Level) else 0
+        least, most = entry.act.likely
+        begin = entry.act.stands_for or day
+        for later in [*told[k + 1 :], None]:
+            until = later.day if later else FAR_DAY
+            if cell is not None and begin < until:
+                fewer = min(taken - least, max(stands.get(cell, 0), 0))
+                rows += _choice(subject, root, LIKELY, begin, until, [{cell: -fewer}, {cell: most - taken}])
+                begin = until
+            if later is None or cell is None:
+                break
+            if isinstance(later.entry.act.op, Level) and later.entry.act.op.place == cell.place:
+                break
+            if is_whole(later.entry):
+                cell = next((b for a, b, _, _ in _moved(later.flows) if a == cell), cell)
+            for c, n in _changes(later.flows).items():
+                stands[c] = stands.get(c, 0) + n
+    return rows
 
 
 def _balances(told: list[Told]) -> dict[Cell, int]:
@@ -209,11 +249,11 @@ def _spread(traces: list[_Trace], cap: int) -> list[dict[Cell, int]]:
 def _moved(flows: list[Flow]) -> list[Flow]:
     """Flows from live cell to live cell, the two legs of a redetermination joined."""
     out: list[Flow] = []
-    for k, (a, b, n) in enumerate(flows):
+    for k, (a, b, n, reason) in enumerate(flows):
         if is_live(a) and b.place == REDETERMINED:
-            out.append((a, flows[k + 1][1], n))
+            out.append(Flow(a, flows[k + 1].target, n, reason))
         elif is_live(a) and is_live(b):
-            out.append((a, b, n))
+            out.append(Flow(a, b, n, reason))
     return out
 
 
@@ -226,7 +266,7 @@ def _undo(trace: _Trace, step: Told, *, lost: bool) -> list[_Trace]:
     here = min(trace.n, max(balance, 0)) if lost else trace.n
     if not is_whole(step.entry):
         return [_Trace(trace.cell, balance, here)]
-    came = [(a, n) for a, b, n in _moved(step.flows) if b == trace.cell]
+    came = [(a, n) for a, b, n, _ in _moved(step.flows) if b == trace.cell]
     if not came:
         return [_Trace(trace.cell, balance, here)]
     out = [_Trace(a, n, min(trace.n, n) if lost else trace.n) for a, n in came]

@@ -6,13 +6,38 @@ changes nothing. It reads one subject and nothing else.
 
 from __future__ import annotations
 
+from itertools import product
 from typing import NamedTuple
 
-from ledger.acts import AWAY, HELD, LIVE, LOST, PAPER, SEEN, Act, Amount, Back, Cell, Enter, Level, Shift, Step
+from ledger.acts import (
+    AWAY,
+    HELD,
+    LIVE,
+    LOST,
+    PAPER,
+    SEEN,
+    TRANSIT,
+    UNTOLD,
+    Act,
+    Amount,
+    Back,
+    Cell,
+    Enter,
+    Level,
+    Shift,
+    Step,
+)
+from ledger.words import IN_TRANSIT, REDETERMINED, SEXES, SINKS
 from ledger.words import LOST as LOST_PLACES
-from ledger.words import REDETERMINED, SEXES, SINKS
 
-Flow = tuple[Cell, Cell, int]
+
+class Flow(NamedTuple):
+    """So many animals from one cell to another; `reason` where it is not the act's own."""
+
+    source: Cell
+    target: Cell
+    n: int
+    reason: str = ""
 
 
 class Problem(NamedTuple):
@@ -37,16 +62,22 @@ def is_lost(cell: Cell) -> bool:
     return cell.place in LOST_PLACES
 
 
+def is_on_the_way(cell: Cell) -> bool:
+    """Between two holders: still the sender's to answer for."""
+    return cell.place == IN_TRANSIT
+
+
 def is_live(cell: Cell) -> bool:
     """Still in the book."""
-    return is_held(cell) or is_away(cell) or is_lost(cell)
+    return is_held(cell) or is_away(cell) or is_lost(cell) or is_on_the_way(cell)
 
 
 _WHERE = {
     HELD: is_held,
     AWAY: is_away,
     LOST: is_lost,
-    SEEN: lambda cell: is_held(cell) or is_away(cell),
+    TRANSIT: is_on_the_way,
+    SEEN: lambda cell: is_held(cell) or is_away(cell) or is_on_the_way(cell),
     LIVE: is_live,
     PAPER: is_live,
 }
@@ -89,7 +120,7 @@ class State:
 
     def post(self, flows: list[Flow]) -> None:
         """Let flows happen."""
-        for a, b, n in flows:
+        for a, b, n, _ in flows:
             if is_live(a):
                 self.put(a, -n)
             if is_live(b):
@@ -138,7 +169,11 @@ def _enter(state: State, act: Act, op: Enter) -> list[Flow] | Problem:
     place, holder, owner = op.source
     standing = op.target[3]
     return [
-        (Cell(op.taxon, sex, place, holder, owner, standing), Cell(op.taxon, sex, *op.target), n)
+        Flow(
+            Cell(op.taxon, sex or "unknown", place, holder, owner, standing),
+            Cell(op.taxon, sex or "unknown", *op.target),
+            n,
+        )
         for sex, n in op.amount
     ]
 
@@ -151,17 +186,46 @@ def _level(state: State, op: Level) -> list[Flow] | Problem:
     frame = next(iter(kinds), None) or state.frames.get(op.place)
     if frame is None:
         return Problem("not-there", "none of the lot ever stood there")
+    if UNTOLD in dict(op.amount):
+        return _level_total(state, frame, op)
+    return _level_by_sex(state, frame, op)
+
+
+def _level_total(state: State, frame: Cell, op: Level) -> list[Flow]:
+    """A total whose sexes were not told: a loss from unknown first, what is found is unknown."""
+    cells = [c for c in state.cells if c._replace(sex="") == frame._replace(sex="")]
+    more = dict(op.amount)[UNTOLD] - sum(state.cells[c] for c in cells)
+    unknown = frame._replace(sex="unknown")
+    if more >= 0:
+        return [Flow(_account(unknown, op), unknown, more)] if more else []
+    flows, taken = _untold(state, cells, -more)
+    return flows + [Flow(c, _account(c, op), n) for c, n in taken]
+
+
+def _level_by_sex(state: State, frame: Cell, op: Level) -> list[Flow]:
+    """A count by sex: what rises in one sex and falls in another is re-sexed, from unknown first; the rest differs."""
     want = dict(op.amount)
+    change = {sex: want.get(sex, 0) - state.cells.get(frame._replace(sex=sex), 0) for sex in SEXES}
+    falls = {sex: -n for sex, n in sorted(change.items(), key=lambda x: x[0] != "unknown") if n < 0}
+    rises = {sex: n for sex, n in change.items() if n > 0}
     flows: list[Flow] = []
-    for sex in SEXES:
-        cell = frame._replace(sex=sex)
-        account = Cell(frame.taxon, sex, "unaccounted", "", "", frame.standing)
-        more = want.get(sex, 0) - state.cells.get(cell, 0)
-        if more > 0:
-            flows.append((account, cell, more))
-        elif more < 0:
-            flows.append((cell, account, -more))
+    for to, sex in product(rises, falls):
+        n = min(falls[sex], rises[to])
+        if n:
+            flows.append(Flow(frame._replace(sex=sex), frame._replace(sex=to), n, "re_sexed"))
+            falls[sex] -= n
+            rises[to] -= n
+    for sex, n in rises.items():
+        if n:
+            flows.append(Flow(_account(frame._replace(sex=sex), op), frame._replace(sex=sex), n))
+    for sex, n in falls.items():
+        if n:
+            flows.append(Flow(frame._replace(sex=sex), _account(frame._replace(sex=sex), op), n))
     return flows
+
+
+def _account(cell: Cell, op: Level) -> Cell:
+    return Cell(cell.taxon, cell.sex, op.account, "", "", cell.standing)
 
 
 def _back(state: State, act: Act, op: Back) -> list[Flow] | Problem:
@@ -175,7 +239,7 @@ def _back(state: State, act: Act, op: Back) -> list[Flow] | Problem:
         taken = _take(state, there, op.amount, act)
         if isinstance(taken, Problem):
             return taken
-        return _title(act, taken) or [(c, c._replace(**sets), n) for c, n in taken]
+        return _title(act, taken[1]) or [*taken[0], *(Flow(c, c._replace(**sets), n) for c, n in taken[1])]
     if state.cells:
         return Problem("already-there", "it is not away") if act.individual else Problem("not-there", "none are away")
     if op.where == LOST or not op.owner or state.last is None or state.went[:2] != "o-":
@@ -185,7 +249,7 @@ def _back(state: State, act: Act, op: Back) -> list[Flow] | Problem:
     giver = op.at if op.owner[:2] == "h-" else op.owner
     standing = op.standing or "collection"
     source = Cell(was.taxon, was.sex, op.at, op.at, giver, standing)
-    return [(source, Cell(was.taxon, was.sex, op.place, op.holder, op.owner, standing), 1)]
+    return [Flow(source, Cell(was.taxon, was.sex, op.place, op.holder, op.owner, standing), 1)]
 
 
 def _shift(state: State, act: Act, op: Shift) -> list[Flow] | Problem:
@@ -195,12 +259,12 @@ def _shift(state: State, act: Act, op: Shift) -> list[Flow] | Problem:
     taken = _take(state, there, op.amount, act)
     if isinstance(taken, Problem):
         return taken
-    problem = _title(act, taken)
+    flows, cells = taken
+    problem = _title(act, cells)
     if problem:
         return problem
     sets = dict(op.sets)
-    flows: list[Flow] = []
-    for cell, n in taken:
+    for cell, n in cells:
         to = cell._replace(**sets)
         if to.place in SINKS:
             to = to._replace(holder="", owner="")
@@ -210,10 +274,10 @@ def _shift(state: State, act: Act, op: Shift) -> list[Flow] | Problem:
         if to == cell:
             continue
         if to.taxon != cell.taxon:  # through an account, so that each taxon balances by itself
-            flows.append((cell, Cell(cell.taxon, cell.sex, REDETERMINED, "", "", cell.standing), n))
-            flows.append((Cell(to.taxon, to.sex, REDETERMINED, "", "", cell.standing), to, n))
+            flows.append(Flow(cell, Cell(cell.taxon, cell.sex, REDETERMINED, "", "", cell.standing), n))
+            flows.append(Flow(Cell(to.taxon, to.sex, REDETERMINED, "", "", cell.standing), to, n))
         else:
-            flows.append((cell, to, n))
+            flows.append(Flow(cell, to, n))
     return flows
 
 
@@ -234,9 +298,17 @@ def _there(state: State, where: str, at: str, owned_by: str) -> list[Cell]:
     return [c for c in state.cells if test(c) and (not at or c.place == at) and (not owned_by or c.owner == owned_by)]
 
 
-def _take(state: State, there: list[Cell], amount: Amount | None, act: Act) -> list[tuple[Cell, int]] | Problem:
+Taken = tuple[list[Flow], list[tuple[Cell, int]]]  # what is re-sexed first, and then from which cells
+
+
+def _take(state: State, there: list[Cell], amount: Amount | None, act: Act) -> Taken | Problem:
     if amount is None or act.individual:
-        return [(c, state.cells[c]) for c in sorted(there)]
+        return [], [(c, state.cells[c]) for c in sorted(there)]
+    if UNTOLD in dict(amount):
+        if len({c._replace(sex="") for c in there}) > 1:
+            return Problem("which-owner", "animals of several owners, or in several places, could be meant")
+        n, have = dict(amount)[UNTOLD], sum(state.cells[c] for c in there)
+        return _untold(state, there, n) if have >= n else Problem("too-few", f"{have} stand there, {n} are to go")
     out: list[tuple[Cell, int]] = []
     for sex, n in amount:
         cells = [c for c in there if c.sex == sex]
@@ -246,7 +318,21 @@ def _take(state: State, there: list[Cell], amount: Amount | None, act: Act) -> l
         if have < n:
             return Problem("too-few", f"{have} {sex} stand there on that day, {n} are to go")
         out.append((cells[0], n))
-    return out
+    return [], out
+
+
+def _untold(state: State, cells: list[Cell], n: int) -> Taken:
+    """So many of untold sex go: from unknown first; of the sexes only what is certain stays (design 5).
+
+    Of k still to take, males max(0, m − k) stay males, and so on; the rest is unknown, and k of the unknown go.
+    """
+    unknown = cells[0]._replace(sex="unknown")
+    first = min(state.cells.get(unknown, 0), n)
+    k = n - first
+    flows = [
+        Flow(c, unknown, min(state.cells[c], k), "re_sexed") for c in sorted(cells) if c.sex != "unknown" and k > 0
+    ]
+    return flows, [(unknown, n)]
 
 
 def _title(act: Act, taken: list[tuple[Cell, int]]) -> Problem | None:
