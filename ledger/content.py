@@ -11,31 +11,23 @@ from ledger.store.errors import NoSuch
 
 # fields the book fills in where nobody typed them; an entry that leaves them out says the same
 FILLED = (
-    "holder",
-    "owner",
-    "standing",
-    "from",
-    "to",
-    "taxon",
-    "sex",
-    "was",
-    "enclosure",
-    "how_many",
-    "code",
-    "leaving",
-    "addition",
-    "owned_by",
+    *("holder", "owner", "standing", "from", "to", "taxon", "sex", "was", "enclosure", "how_many", "code"),
+    *("leaving", "addition", "owned_by"),
 )
 
 
 def open_text(value: Any, store: Any) -> Any:
-    """A detached text opened; erased text stays a commitment."""
-    if isinstance(value, dict) and set(value) == {"commit"}:
-        try:
-            return store.text(value["commit"])
-        except NoSuch:
-            return value
-    return value
+    """A value with its detached texts opened, however deep; erased text stays a commitment."""
+    if isinstance(value, list):
+        return [open_text(v, store) for v in value]
+    if not isinstance(value, dict):
+        return value
+    if set(value) != {"commit"}:
+        return {k: open_text(v, store) for k, v in value.items()}
+    try:
+        return store.text(value["commit"])
+    except NoSuch:
+        return value
 
 
 def typed_payload(payload: dict[str, Any], store: Any) -> dict[str, Any]:
@@ -58,11 +50,18 @@ def content_of(store: Any, seq: int) -> dict[str, Any]:
 
 
 def _as(value: Any) -> Any:
+    """A value as it was typed: names, texts, numbers without their zeros."""
     if isinstance(value, list):
         return [_as(v) for v in value]
-    if isinstance(value, dict) and value and set(value) <= {"as", "id"}:
+    if not isinstance(value, dict):
+        return value
+    if value and set(value) <= {"as", "id"}:
         return value.get("as", value.get("id"))
-    return value
+    if set(value) == {"clear"}:
+        return value["clear"]
+    if value and set(value) <= {"m", "f", "u", "h", "n"}:
+        return {k: n for k, n in value.items() if n} or {"u": 0}
+    return {k: _as(v) for k, v in value.items()}
 
 
 def same_content(entry: dict[str, Any], stored: dict[str, Any], index: Index) -> bool:
@@ -78,7 +77,7 @@ def same_content(entry: dict[str, Any], stored: dict[str, Any], index: Index) ->
         )
     except ValueError:
         return False
-    given = {k: _typed(v) for k, v in given.items()}
+    given = {k: _as(v) for k, v in given.items()}
     has = stored["payload"]
     if any(k not in given and k not in FILLED for k in has):
         return False
@@ -95,14 +94,6 @@ def same_content(entry: dict[str, Any], stored: dict[str, Any], index: Index) ->
         and (entry.get("source") or None) == stored["source"]
         and people == stored["observed_by"]
     )
-
-
-def _typed(value: Any) -> Any:
-    if isinstance(value, dict) and set(value) == {"clear"}:
-        return value["clear"]
-    if isinstance(value, dict) and set(value) <= {"m", "f", "u", "h"}:
-        return {k: n for k, n in value.items() if n} or {"u": 0}
-    return _as(value)
 
 
 def _alike(given: Any, stored: Any, index: Index) -> bool:

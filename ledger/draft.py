@@ -24,7 +24,7 @@ from ledger.event import MOST_BYTES, BadValue, TextRow, commit_text, normalise
 from ledger.index import Index, Standing
 from ledger.kinds.base import CannotFill, Carried, Ref, Text
 from ledger.naming import Namer
-from ledger.refs import ref_fields, text_fields
+from ledger.refs import ref_fields
 from ledger.spot import Refused, Spot, spot
 from ledger.words import CORRECTION_REASONS, PREFIX
 
@@ -76,7 +76,6 @@ class Drafter:
         before = old if old is not None and kind.NAME != "void" else None
         texts: list[TextRow] = []
         payload = self.namer.resolve(_payload(entry, kind, at), before, at)
-        payload = self._texts(payload, texts)
         occurred = self._occurred(entry, payload, old, at)
         first = date.fromisoformat(occurred["first"]).toordinal() if occurred["first"] else self.index.floor
         last = date.fromisoformat(occurred["last"]).toordinal()
@@ -88,7 +87,7 @@ class Drafter:
             payload = kind.fill(payload, Looking(self.index, last, root))
         except CannotFill as gap:
             at.refuse(gap.code, gap.found, gap.expected, gap.way_out, gap.field)
-        stored = _stored(payload, at)
+        stored = self._stored(payload, texts, at)
         payload = kind.read(stored, kind.VERSION)
         event_id = _event_id(entry, at) or self.chance.uuid7(self.recorded)
         acts = () if kind.NAME == "void" else kind.acts(payload)
@@ -169,14 +168,6 @@ class Drafter:
             at.refuse("other-kind", f"#{seq} is a {standing.kind}", f"a {standing.kind}", way, "kind")
         return standing
 
-    def _texts(self, payload: Carried, texts: list[TextRow]) -> Carried:
-        update = {}
-        for _, attr in text_fields(type(payload)):
-            value = getattr(payload, attr)
-            if isinstance(value, Text) and value.clear is not None:
-                update[attr] = detach(value.clear, self.chance, texts)
-        return payload.model_copy(update=update) if update else payload
-
     def _occurred(self, entry: dict[str, Any], payload: Carried, old: Standing | None, at: Spot) -> dict[str, Any]:
         text = entry.get("occurred")
         if not isinstance(text, str) or not text.strip():
@@ -195,6 +186,28 @@ class Drafter:
         except DateRefused as bad:
             at.refuse(bad.code, bad.found, bad.expected, bad.way_out, "occurred")
         return {"edtf": text, "first": got.first.isoformat() if got.first else None, "last": got.last.isoformat()}
+
+    def _stored(self, payload: Carried, texts: list[TextRow], at: Spot) -> dict[str, Any]:
+        """A payload as it stands in the bytes: absent where not given, free text detached, all text in NFC."""
+        dumped: dict[str, Any] = payload.model_dump(mode="json", by_alias=True, exclude_none=True)
+        for key, value in dumped.items():
+            if isinstance(value, dict) and value and set(value) <= {"m", "f", "u", "h", "n"}:
+                dumped[key] = {k: n for k, n in value.items() if n} or {"u": 0}
+        kept = {k: self._apart(v, texts) for k, v in dumped.items() if v not in ([], {})}
+        try:
+            return dict(normalise(kept)) if kept else {}
+        except BadValue as bad:
+            at.refuse(bad.code, bad.found, bad.expected, "Mend that field.", bad.where)
+
+    def _apart(self, value: Any, texts: list[TextRow]) -> Any:
+        """Free text, however deep, as a commitment."""
+        if isinstance(value, list):
+            return [self._apart(v, texts) for v in value]
+        if not isinstance(value, dict):
+            return value
+        if set(value) == {"clear"}:
+            return {"commit": detach(value["clear"], self.chance, texts).commit}
+        return {k: self._apart(v, texts) for k, v in value.items()}
 
     def _source(self, source: Any, texts: list[TextRow], at: Spot) -> dict[str, Any] | None:
         if source is None:
@@ -348,19 +361,6 @@ def _explain(item: Any, kind: kinds.Kind, at: Spot) -> Any:
 def _near(name: object, known: Iterable[str]) -> str:
     near = get_close_matches(name, list(known), 1, 0.7) if isinstance(name, str) else []
     return f"Did you mean {near[0]!r}?" if near else ""
-
-
-def _stored(payload: Carried, at: Spot) -> dict[str, Any]:
-    """A payload as it stands in the bytes: keys absent where not given, text in NFC."""
-    dumped: dict[str, Any] = payload.model_dump(mode="json", by_alias=True, exclude_none=True)
-    for key, value in dumped.items():
-        if isinstance(value, dict) and set(value) <= {"m", "f", "u", "h"}:
-            dumped[key] = {k: n for k, n in value.items() if n} or {"u": 0}
-    kept = {k: v for k, v in dumped.items() if v not in ([], {})}
-    try:
-        return normalise(kept) if kept else {}
-    except BadValue as bad:
-        at.refuse(bad.code, bad.found, bad.expected, "Mend that field.", bad.where)
 
 
 def sort_by_prefix(id_: str) -> str:

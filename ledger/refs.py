@@ -35,6 +35,10 @@ def text_fields(model: type[Carried]) -> tuple[tuple[str, str], ...]:
     return tuple((info.alias or attr, attr) for attr, info in model.model_fields.items() if _has(info.annotation, Text))
 
 
+def _has(annotation: Any, what: type) -> bool:
+    return annotation is what or any(_has(part, what) for part in get_args(annotation))
+
+
 def _names(annotation: Any) -> Names | None:
     if get_origin(annotation) is Annotated:
         for extra in get_args(annotation)[1:]:
@@ -45,10 +49,6 @@ def _names(annotation: Any) -> Names | None:
         if found:
             return found
     return None
-
-
-def _has(annotation: Any, what: type) -> bool:
-    return annotation is what or any(_has(part, what) for part in get_args(annotation))
 
 
 def _many(annotation: Any) -> bool:

@@ -12,8 +12,8 @@ from reports import cli_say as out
 from reports.cli_book import login, path_of, terminal
 from reports.cli_guard import CONFLICT, REFUSED, Stop, code_of, end
 
+HEMISPHERES: Final = ("north", "south")
 NOT_MADE: Final = "No book is made."
-_RIGHT: Final = {"time_zone": lambda said: _is_zone(said), "hemisphere": lambda said: said in ("north", "south")}
 _ASKED: Final = {
     "name": ("--house", "Name of the house", ""),
     "house": ("--code", "Its short code, such as MS", ""),
@@ -80,7 +80,7 @@ def _line(field: str, label: str, proposed: str) -> str:
         sys.stderr.write(f"{label}{f' [{proposed}]' if proposed else ''}: ")
         sys.stderr.flush()
         said = input().strip() or proposed
-        if said and _RIGHT.get(field, bool)(said):
+        if said and (field != "time_zone" or _is_zone(said)) and (field != "hemisphere" or said in HEMISPHERES):
             return said
 
 

@@ -95,10 +95,13 @@ def _draw(frame: pl.DataFrame, head: str, chart: Path) -> None:
         raise Stop("There is nothing to draw.")
     alt = theme.altair()
     drawn = [
-        charts.line(points, " · ".join(word for word in key if word not in ("animals", "collection")))
+        charts.line(points, " · ".join(str(w).replace("_", " ") for w in key if w not in ("animals", "collection")))
         for key, points in frame.group_by("class", "unit", "standing", maintain_order=True)
     ]
-    alt.concat(*drawn, columns=4, title=head, background="white").save(str(chart))
+    for small in drawn:
+        for whole in ("autosize", "background", "config", "padding"):
+            small[whole] = alt.Undefined  # said once, of all of them together
+    alt.concat(*drawn, columns=4, title=head, background="white").save(str(chart), scale_factor=2)
 
 
 # --- days -------------------------------------------------------------------------------------

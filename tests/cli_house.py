@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import shutil
+import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -76,8 +78,20 @@ def run(*args: object, input: str | None = None) -> Any:
     return CliRunner().invoke(app, [str(arg) for arg in args], input=input, catch_exceptions=False)
 
 
-def make(folder: Path) -> House:
-    """A fresh book with the house in it, its late entries accepted."""
+_KEPT = tempfile.TemporaryDirectory(prefix="tidemark-house-")
+
+
+def fresh(folder: Path) -> House:
+    """A book with the house in it, of this test alone: a copy of one that is made once."""
+    first = Path(_KEPT.name) / "tidemark.sqlite"
+    if not first.exists():
+        _make(first.parent)
+    copy = folder / first.name
+    shutil.copyfile(first, copy)
+    return House(copy)
+
+
+def _make(folder: Path) -> House:
     house = House(folder / "tidemark.sqlite")
     made = house.run("new", *NEW, "--number-pattern", "MS-{year}-{n:04}", "--person", "ADA")
     assert made.exit_code == 0, made.output

@@ -16,7 +16,7 @@ CUTTLE = "taxon=Sepia officinalis"
 
 @pytest.fixture
 def house(tmp_path: Path) -> cli_house.House:
-    return cli_house.make(tmp_path)
+    return cli_house.fresh(tmp_path)
 
 
 @pytest.fixture

@@ -134,7 +134,9 @@ def random_story(rng: random.Random) -> tuple[list[tuple[str, int, str, str, int
     return steps, births
 
 
-def worlds_after(steps: list[tuple[str, int, str, str, int]], births: dict[int, int], limit: int) -> dict[int, set[int]]:
+def worlds_after(
+    steps: list[tuple[str, int, str, str, int]], births: dict[int, int], limit: int
+) -> dict[int, set[int]]:
     """For every death, in how many ways young animals can be among the dead: number of the step to numbers."""
     worlds: set[World] = {()}
     out: dict[int, set[int]] = {}
@@ -203,11 +205,55 @@ def test_lines_become_flows() -> None:
     from paper_books import legs
 
     rows = [
-        *legs(1, "g-1", "2025-01-01", ("t-x", "unknown", "born", "", ""), ("t-x", "unknown", "e-1", "h-a", "h-a"), 9, "hatched"),
-        *legs(2, "g-1", "2025-01-02", ("t-x", "unknown", "e-1", "h-a", "h-a"), ("t-x", "unknown", "e-2", "h-a", "h-a"), 4, "re_housed"),
-        *legs(3, "g-1", "2025-01-03", ("t-x", "unknown", "e-1", "h-a", "h-a"), ("t-x", "unknown", "o-p", "o-p", "h-a"), 2, "transfer_out"),
-        *legs(4, "g-1", "2025-01-04", ("t-x", "unknown", "e-1", "h-a", "h-a"), ("t-x", "unknown", "o-p", "o-p", "o-p"), 1, "transfer_out"),
-        *legs(5, "g-1", "2025-01-05", ("t-x", "unknown", "o-p", "o-p", "h-a"), ("t-x", "unknown", "dead", "", ""), 1, "died"),
+        *legs(
+            1,
+            "g-1",
+            "2025-01-01",
+            ("t-x", "unknown", "born", "", ""),
+            ("t-x", "unknown", "e-1", "h-a", "h-a"),
+            9,
+            "hatched",
+        ),
+        *legs(
+            2,
+            "g-1",
+            "2025-01-02",
+            ("t-x", "unknown", "e-1", "h-a", "h-a"),
+            ("t-x", "unknown", "e-2", "h-a", "h-a"),
+            4,
+            "re_housed",
+        ),
+        *legs(
+            3,
+            "g-1",
+            "2025-01-03",
+            ("t-x", "unknown", "e-1", "h-a", "h-a"),
+            ("t-x", "unknown", "o-p", "o-p", "h-a"),
+            2,
+            "transfer_out",
+        ),
+        *legs(
+            4,
+            "g-1",
+            "2025-01-04",
+            ("t-x", "unknown", "e-1", "h-a", "h-a"),
+            ("t-x", "unknown", "o-p", "o-p", "o-p"),
+            1,
+            "transfer_out",
+        ),
+        *legs(
+            5,
+            "g-1",
+            "2025-01-05",
+            ("t-x", "unknown", "o-p", "o-p", "h-a"),
+            ("t-x", "unknown", "dead", "", ""),
+            1,
+            "died",
+        ),
     ]
     lines = pl.DataFrame(rows).with_columns(pl.col("counts_on", "could_from").str.to_date())
-    assert [(f.effect, f.how, f.n) for f in flows(lines, {})] == [(1, "born", 9), (4, "outside", -1), (5, "outside", -1)]
+    assert [(f.effect, f.how, f.n) for f in flows(lines, {})] == [
+        (1, "born", 9),
+        (4, "outside", -1),
+        (5, "outside", -1),
+    ]

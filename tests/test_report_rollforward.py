@@ -104,13 +104,21 @@ def random_lines(rng: random.Random) -> list[dict[str, Any]]:
     return out
 
 
-def random_step(
-    rng: random.Random, a: tuple[str, ...], new: tuple[str, str, str]
-) -> tuple[str, tuple[str, ...]]:
+def random_step(rng: random.Random, a: tuple[str, ...], new: tuple[str, str, str]) -> tuple[str, tuple[str, ...]]:
     taxon, sex, place, holder, owner, standing = a
     there, its_holder, other = new
     reason = rng.choice(
-        ("died", "died", "transfer_out", "title_out", "re_housed", "sexed", "escaped", "count_unaccounted", "redetermined")
+        (
+            "died",
+            "died",
+            "transfer_out",
+            "title_out",
+            "re_housed",
+            "sexed",
+            "escaped",
+            "count_unaccounted",
+            "redetermined",
+        )
     )
     return reason, {
         "died": (taxon, sex, "dead", "", "", standing),
@@ -179,7 +187,9 @@ DEAD = ("t-x", "unknown", "dead", "", "")
 Y2025 = year(2025, 1, 1)
 
 
-def one(lines: list[dict[str, Any]], how: str, house: str, period: Period = Y2025, **asked: Any) -> list[dict[str, Any]]:
+def one(
+    lines: list[dict[str, Any]], how: str, house: str, period: Period = Y2025, **asked: Any
+) -> list[dict[str, Any]]:
     copy, names, known = book_of(lines)
     rows = rollforward(copy, names, period, known, Basis(how, house), **asked).to_dicts()  # type: ignore[arg-type]
     assert all(row["adds_up"] for row in rows)
@@ -256,7 +266,9 @@ def test_an_animal_that_dies_away_from_home() -> None:
 def test_title_alone_moves_nobody_among_the_held() -> None:
     theirs = ("t-x", "unknown", "e-1", "h-a", "o-p")
     lines = [
-        *legs(10, "a-1", "2024-05-01", ("t-x", "unknown", "o-p", "o-p", "o-p"), theirs, 1, "transfer_out", "transfer_in"),
+        *legs(
+            10, "a-1", "2024-05-01", ("t-x", "unknown", "o-p", "o-p", "o-p"), theirs, 1, "transfer_out", "transfer_in"
+        ),
         *legs(11, "a-1", "2025-02-01", theirs, HERE, 1, "title_out", "title_in"),
     ]
     assert one(lines, "held", "h-a") == [{"sex": "unknown", "opening": 1, "closing": 1}]

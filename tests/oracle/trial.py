@@ -263,6 +263,8 @@ class Trial:
                 TALLY["range not known"] += 1
                 return
             low, high = self.oracle.range_of(on, known, keep)
+            if book[0] < 0:
+                raise Difference(self._said(f"range of {name} below nobody", on, known, book, (low, high)))
             if book[0] > low or book[1] < high:
                 raise Difference(self._said(f"range of {name}", on, known, book, (low, high)))
             TALLY["ranges"] += 1

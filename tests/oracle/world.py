@@ -106,30 +106,25 @@ class World:
             raise No("not there")
         return got
 
-    def part(
-        self, test: Callable[[Token], bool], p: Payload, place: str, owner: str = "", carcass: bool = False
-    ) -> list[Token]:
-        """So many of each sex of a lot, of those at one place; a carcass may turn out to have been of a sex."""
+    def part(self, test: Callable[[Token], bool], p: Payload, place: str, owner: str = "") -> list[Token]:
+        """So many of each sex of a lot, of those at one place."""
         who = amounts(p["how_many"])
         here = [t for t in self.tokens if test(t) and (not place or t[PLACE] == place)]
-        here = [t for t in here if not owner or t[OWNER] == owner]
+        here = [t for t in here if t[SEX] in who and (not owner or t[OWNER] == owner)]
+        if len({t[OWNER] for t in here}) > 1:
+            raise No("which owner")
         out: list[Token] = []
-        unsexed = [t for t in here if t[SEX] == "unknown"][who.get("unknown", 0) :]
         for sex, n in who.items():
             got = [t for t in here if t[SEX] == sex][:n]
-            short = n - len(got)
-            if short and not (carcass and sex != "unknown" and len(unsexed) >= short):
+            if len(got) < n:
                 raise No("too few")
-            out += got + unsexed[:short]
-            unsexed = unsexed[short:]
-            if len({t[OWNER] for t in here if t[SEX] in who}) > 1:
-                raise No("which owner")
+            out += got
         return out
 
-    def some(self, test: Callable[[Token], bool], p: Payload, place: str = "", carcass: bool = False) -> list[Token]:
+    def some(self, test: Callable[[Token], bool], p: Payload, place: str = "") -> list[Token]:
         """All of it, or the part an act names."""
         if "how_many" in p:
-            return self.part(test, p, place, ident(p["owned_by"]) if "owned_by" in p else "", carcass)
+            return self.part(test, p, place, ident(p["owned_by"]) if "owned_by" in p else "")
         got = self.whole(test)
         return [t for t in got if t[PLACE] == place] if place and self.lot else got
 
@@ -172,7 +167,7 @@ def _loss(account: str, p: Payload, w: World) -> None:
         test = (lambda t: True) if not w.lot or _from(p) in LOST else seen
     else:
         test = held
-    who = w.some(test, p, _from(p), carcass=account == "dead")
+    who = w.some(test, p, _from(p))
     if "sex_found" in p:
         if any(t[SEX] not in ("unknown", p["sex_found"]) for t in who):
             raise No("another sex")
