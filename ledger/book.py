@@ -14,7 +14,7 @@ import orjson
 from ledger import kinds
 from ledger.admission import Judged, judge
 from ledger.chance import Chance, Moment, SystemChance
-from ledger.content import content_of, same_content, typed_payload
+from ledger.content import content_of, same_content
 from ledger.draft import Drafter
 from ledger.findings import Finding
 from ledger.index import Index
@@ -161,7 +161,7 @@ class Book:
                 "Look it up in the log.",
             )
         old = orjson.loads(self.store.event(seq).data)
-        payload = kinds.KINDS[old["kind"]].corrected(typed_payload(old["payload"], self.store), changes)
+        payload = kinds.KINDS[old["kind"]].corrected(old["payload"], changes)
         entry: dict[str, Any] = {
             "kind": old["kind"],
             "occurred": occurred or old["occurred"]["edtf"],

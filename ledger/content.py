@@ -30,11 +30,6 @@ def open_text(value: Any, store: Any) -> Any:
         return value
 
 
-def typed_payload(payload: dict[str, Any], store: Any) -> dict[str, Any]:
-    """A stored payload with its texts opened; references stay as they are, number and id."""
-    return {k: open_text(v, store) for k, v in payload.items()}
-
-
 def content_of(store: Any, seq: int) -> dict[str, Any]:
     """What an event says, in typed form: names as typed, texts opened."""
     event = orjson.loads(store.event(seq).data)

@@ -21,6 +21,7 @@ from ledger.acts import Cell
 from ledger.chance import Chance
 from ledger.dates import DateRefused, Hemisphere, resolve
 from ledger.event import MOST_BYTES, BadValue, TextRow, commit_text, normalise
+from ledger.form import commits
 from ledger.index import Index, Standing
 from ledger.kinds.base import CannotFill, Carried, Ref, Text
 from ledger.naming import Namer
@@ -88,6 +89,10 @@ class Drafter:
         except CannotFill as gap:
             at.refuse(gap.code, gap.found, gap.expected, gap.way_out, gap.field)
         stored = self._stored(payload, texts, at)
+        foreign = set(commits(stored)) - {t.commit for t in texts}
+        foreign -= set(commits(_dumped(before.payload))) if before else set()
+        if foreign:
+            at.refuse("bad-field", "a commitment without its text", "the text itself", "Write the text.")
         payload = kind.read(stored, kind.VERSION)
         event_id = _event_id(entry, at) or self.chance.uuid7(self.recorded)
         acts = () if kind.NAME == "void" else kind.acts(payload)
@@ -189,7 +194,7 @@ class Drafter:
 
     def _stored(self, payload: Carried, texts: list[TextRow], at: Spot) -> dict[str, Any]:
         """A payload as it stands in the bytes: absent where not given, free text detached, all text in NFC."""
-        dumped: dict[str, Any] = payload.model_dump(mode="json", by_alias=True, exclude_none=True)
+        dumped = _dumped(payload)
         for key, value in dumped.items():
             if isinstance(value, dict) and value and set(value) <= {"m", "f", "u", "h", "n"}:
                 dumped[key] = {k: n for k, n in value.items() if n} or {"u": 0}
@@ -361,6 +366,10 @@ def _explain(item: Any, kind: kinds.Kind, at: Spot) -> Any:
 def _near(name: object, known: Iterable[str]) -> str:
     near = get_close_matches(name, list(known), 1, 0.7) if isinstance(name, str) else []
     return f"Did you mean {near[0]!r}?" if near else ""
+
+
+def _dumped(payload: Carried) -> dict[str, Any]:
+    return payload.model_dump(mode="json", by_alias=True, exclude_none=True)
 
 
 def sort_by_prefix(id_: str) -> str:

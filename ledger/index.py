@@ -64,6 +64,7 @@ class Index:
         self.of_subject: dict[str, set[int]] = {}
         self.row_keys: dict[str, int] = {}
         self.things: dict[str, Thing] = {}
+        self.houses: dict[str, None] = {}  # members, in the order of their coming
         self.made_by: dict[str, int] = {}  # id -> root of the event that introduced it
         self.names: dict[tuple[str, str, str], str] = {}  # (namespace, house, text) -> id
         self.named: dict[Key, list[int]] = {}  # key of `lookup` -> roots of events that ever bore it
@@ -217,6 +218,8 @@ class Index:
         thing = build(id_, sort, events)
         thing.fields["_roots"] = roots
         self._set(self.things, id_, thing)
+        if sort == "house":
+            self._set(self.houses, id_, None)
         for key in thing.fields["_keys"]:
             self._set(self.names, key, id_)
             if sort in SUBJECTS:
@@ -237,7 +240,7 @@ class Index:
             if house:
                 found += [self.names.get((space, house, rest)), self.names.get((space, house, text))]
             else:
-                found += [self.names.get((space, t.id, text)) for t in self.of_sort("house")]
+                found += [self.names.get((space, h, text)) for h in self.houses]
         unique = list(dict.fromkeys(i for i in found if i))
         return [i for i in unique if self.things[i].sort in sorts]
 

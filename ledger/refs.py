@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import cache
 from typing import Annotated, Any, NamedTuple, get_args, get_origin
 
+from pydantic import BaseModel
+
 from ledger.kinds.base import Carried, Names, Text
 
 
@@ -33,6 +35,23 @@ def ref_fields(model: type[Carried]) -> tuple[RefField, ...]:
 def text_fields(model: type[Carried]) -> tuple[tuple[str, str], ...]:
     """(name in bytes, attribute) of the fields that hold free text."""
     return tuple((info.alias or attr, attr) for attr, info in model.model_fields.items() if _has(info.annotation, Text))
+
+
+@cache
+def inner_texts(model: type[Carried], name: str) -> frozenset[str]:
+    """Names of the free texts inside the parts of a listed field (`facts`, `listings`)."""
+    found: set[str] = set()
+    for attr, info in model.model_fields.items():
+        if (info.alias or attr) == name:
+            for part in _models(info.annotation):
+                found |= {i.alias or a for a, i in part.model_fields.items() if _has(i.annotation, Text)}
+    return frozenset(found)
+
+
+def _models(annotation: Any) -> list[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [] if annotation is Text else [annotation]
+    return [model for part in get_args(annotation) for model in _models(part)]
 
 
 def _has(annotation: Any, what: type) -> bool:

@@ -51,9 +51,12 @@ def window(
         if not pending:
             continue
         if lot and not any(_bound(entries[i]) for i in pending):
-            for root in {entries[i].root for i in pending}:
+            bound = _entangled(start, entries, hi, story, pending, flows, day)
+            for root in {entries[i].root for i in pending} - bound:
                 parts.setdefault(root, []).append((day, until))
-            continue
+            pending = [i for i in pending if entries[i].root in bound]
+            if not pending:
+                continue
         out += _states(start, ordered, hi, story, pending, day, until)
     for root, stretches in sorted(parts.items()):
         mine = [f for i in story if entries[i].root == root for f in flows[i]]
@@ -66,6 +69,28 @@ def window(
 def _bound(entry: Entry) -> bool:
     """Of a lot: an act on which the others depend (its arrival, an act on all of it)."""
     return entry.act.step is Step.OPEN or is_whole(entry)
+
+
+def _entangled(
+    start: State,
+    entries: list[Entry],
+    hi: list[int],
+    story: list[int],
+    pending: list[int],
+    flows: dict[int, list[Flow]],
+    day: int,
+) -> set[int]:
+    """Roots of the open part acts that together could find too few in some cell: they are one choice, not several."""
+    stands = dict(start.cells)
+    takes: dict[Cell, int] = {}
+    for i in story:
+        for cell, n in _changes(flows[i]).items():
+            if hi[i] <= day:
+                stands[cell] = stands.get(cell, 0) + n
+            elif i in pending and n < 0:
+                takes[cell] = takes.get(cell, 0) - n
+    short = {cell for cell, n in takes.items() if n > stands.get(cell, 0)}
+    return {entries[i].root for i in pending if short & _changes(flows[i]).keys()}
 
 
 def _states(

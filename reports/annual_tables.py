@@ -8,7 +8,7 @@ from typing import Any, Final
 import polars as pl
 
 from reports.annual_figures import CAUSES, COLLECTION, Figures, by_taxon
-from reports.common import SIDE_WORDS
+from reports.common import OURS_HERE, SIDE_WORDS
 from reports.tables import MINUS, TAXON, Col, counted, field, figure, mfu, short, table
 
 Row = Mapping[str, Any]
@@ -78,21 +78,23 @@ def places_table(figures: Figures) -> str:
         key = (taxon["section"], taxon["enclosure_id"])
         row = rows.setdefault(key, taxon | {"taxa": [], "total": 0, "low": 0, "high": 0})
         name = taxon["common_name"] or taxon["taxon"]
-        what = "" if taxon["standing"] == COLLECTION else f", {STANDING_WORDS[taxon['standing']].lower()}"
-        row["taxa"].append(f"{name} {taxon['mfu']}{what}")
+        notes = [] if taxon["standing"] == COLLECTION else [STANDING_WORDS[taxon["standing"]].lower()]
+        notes += [] if taxon["whose"] == OURS_HERE else ["another’s"]
+        said = f" ({', '.join(notes)})" if notes else ""
+        row["taxa"].append(f"{name}\u00a0{taxon['mfu']}{said}")
         if taxon["unit"] == "animals":
             row["total"] += taxon["total"]
             for end in ("low", "high"):
                 known = row[end] is not None and taxon[end] is not None
                 row[end] = row[end] + taxon[end] if known else None
     columns = [
-        Col("Enclosure", field("enclosure_name"), text=True, under=field("enclosure")),
+        Col("Enclosure", field("enclosure_name"), text=True, whole=True, under=field("enclosure")),
         Col("Purpose", lambda r: r["purpose"].replace("_", " "), text=True),
         Col("Who lives there, m.f.u", lambda r: "; ".join(r["taxa"]), text=True),
         Col("animals", lambda r: counted(r["total"], r["low"], r["high"]), strong=True),
     ]
     caption = "Every animal held at the close, by section and enclosure; colonies are named and not added."
-    return table(rows.values(), columns, caption, lambda r: r["section"] or "No section", "fine")
+    return table(rows.values(), columns, caption, lambda r: r["section"] or "No section", "fine line")
 
 
 def elsewhere_table(figures: Figures) -> str:

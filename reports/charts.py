@@ -82,7 +82,8 @@ def bars(counts: pl.DataFrame) -> Any:
     axis = alt.Axis(labelFontSize=11.5, labelColor=theme.INK, labelLimit=0, minExtent=150)
     y = alt.Y("what:N", sort=counts["what"].to_list(), title=None, axis=axis)
     chart = alt.Chart(counts)
-    blocks = chart.mark_bar(height=13, color=theme.OUT).encode(y=y, x=alt.X("n:Q", axis=None))
+    # rounded corners would be clipped by reference, and references of several charts in one page meet
+    blocks = chart.mark_bar(height=13, color=theme.OUT, cornerRadius=0).encode(y=y, x=alt.X("n:Q", axis=None))
     words = chart.mark_text(align="left", dx=6, fontWeight=600).encode(
         y=y, x=alt.X("n:Q", axis=None), text=alt.Text("n:Q", format=",")
     )

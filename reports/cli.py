@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from reports.cli_guard import ENDS, Door, closed_pipe
+from reports.cli_guard import ENDS, Door, hush
 from reports.cli_options import BookAt, Flag, Form, From, House, KnownAt, On, Owned, Starts, To, Year
 from reports.cli_write import add
 
@@ -171,9 +171,12 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):  # a terminal that cannot show a letter is sent its escape
             stream.reconfigure(errors="backslashreplace")
     try:
-        app()
+        try:
+            app()
+        finally:
+            sys.stdout.flush()
     except BrokenPipeError:
-        closed_pipe()
+        hush()
 
 
 if __name__ == "__main__":

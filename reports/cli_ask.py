@@ -82,19 +82,22 @@ class Asking:
         for name in self._needed(fields):
             fields[name] = self.ask(name)
         if self.asked:
-            self._more(fields)
+            self._more(fields, "Anything else (such as note=…, ? lists fields; Enter for no)")
         return fields, count
 
-    def _more(self, fields: dict[str, Any]) -> None:
-        """Whatever else is to be said, one field a line."""
-        while said := self._line("Anything else (such as note=…, ? lists fields; Enter for no)", "", empty=True):
+    def _more(self, fields: dict[str, Any], label: str) -> bool:
+        """Fields given as `field=value`, one a line; whether there were any."""
+        given = False
+        while said := self._line(label, "", empty=True):
             if said.startswith("?"):
-                self._list([n for n in ("observed_by", "source", *self.fields) if n not in fields])
+                self._list(["occurred", "observed_by", "source", *self.fields])
                 continue
             try:
                 fields |= pairs([said], list_fields(self.kind))
+                given = True
             except Mistyped as error:
                 out.say(f"  {error}", err=True)
+        return given
 
     def _needed(self, fields: dict[str, Any]) -> list[str]:
         needed = [name for name, info in self.fields.items() if info.is_required()]
@@ -149,16 +152,20 @@ class Asking:
 
     # --- after a refusal ----------------------------------------------------------------------------
 
-    def can_mend(self, findings: Sequence[Finding]) -> bool:
-        """Whether a refusal names a field that the person, who was asked already, can give anew."""
-        return self.asked and all(f.field for f in findings)
+    def mend(self, fields: dict[str, Any], findings: Sequence[Finding]) -> dict[str, Any] | None:
+        """The fields with those the findings name given anew; None where the person leaves it.
 
-    def mend(self, fields: dict[str, Any], findings: Sequence[Finding]) -> dict[str, Any]:
-        """The fields with those the findings name asked for anew; Ctrl-C leaves."""
+        Nobody who gave all fields at once is asked: they type the line again.
+        """
+        if not self.asked:
+            return None
         fields = dict(fields)
-        for name in dict.fromkeys(f.field.split(".")[0].split("[")[0] for f in findings):
-            fields[name] = self.ask(name)
-        return fields
+        named = [f.field.split(".")[0].split("[")[0] for f in findings]
+        if all(name == "occurred" or name in self.fields for name in named):
+            for name in dict.fromkeys(named):
+                fields[name] = self.ask(name)
+            return fields
+        return fields if self._more(fields, "Mend it (such as how_many=2, ? lists fields; Enter leaves it)") else None
 
     # --- one question -------------------------------------------------------------------------------
 

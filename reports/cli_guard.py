@@ -56,7 +56,8 @@ class Door(TyperGroup):
             answer = super().invoke(ctx)
             sys.stdout.flush()
         except BrokenPipeError:
-            closed_pipe()
+            hush()
+            end(WELL)
         except (KeyboardInterrupt, EOFError):
             out.say(err=True)
             end(STOPPED, "Stopped; what was not yet said to be written is not written.")
@@ -95,11 +96,9 @@ def end(code: int, sentence: str = "") -> NoReturn:
     raise typer.Exit(code)
 
 
-def closed_pipe() -> NoReturn:
-    """Whoever read our output has seen enough (`tidemark census | head`): leave quietly, and well."""
-    devnull = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(devnull, sys.stdout.fileno())
-    raise typer.Exit(WELL)
+def hush() -> None:
+    """Whoever read our output has seen enough (`tidemark census | head`): what is left goes nowhere, quietly."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def code_of(findings: Sequence[Finding]) -> int:

@@ -65,15 +65,16 @@ def record(kind: str, typed: Sequence[str], ways: Ways) -> None:
         while True:
             entries = several(entry(name, fields, desk.today()), count)
             outcome = _record_once(desk, entries, ways, asking)
-            if outcome is None:
-                return
-            fields = asking.mend(fields, outcome.refusals)
+            mended = asking.mend(fields, outcome.refusals) if outcome.refusals else None
+            if mended is None:
+                return finish(outcome)
+            fields = mended
     finally:
         desk.close()
 
 
-def _record_once(desk: Desk, entries: list[dict[str, Any]], ways: Ways, asking: Asking) -> Outcome | None:
-    """Try and write; an outcome that was refused comes back only where the person may mend it."""
+def _record_once(desk: Desk, entries: list[dict[str, Any]], ways: Ways, asking: Asking) -> Outcome:
+    """Say what is to be recorded, try it and, where nothing stands against it, write it."""
 
     def attempt(accept: dict[str, str], *, dry: bool) -> Outcome:
         return desk.book.append(entries, by=desk.by, accept=accept, dry_run=dry, basis=desk.basis)
@@ -82,11 +83,7 @@ def _record_once(desk: Desk, entries: list[dict[str, Any]], ways: Ways, asking: 
     what = f"{one['kind'].replace('_', ' ')} · {spoken(str(one.get('occurred', 'no date')))}"
     out.say(desk.head_line(what if len(entries) == 1 else f"{len(entries)} × {what}"))
     _numbers(entries)
-    outcome = write(desk, attempt, entries, ways, asking)
-    if outcome.refusals and asking.can_mend(outcome.refusals):
-        return outcome
-    finish(outcome)
-    return None
+    return write(desk, attempt, entries, ways, asking)
 
 
 def _numbers(entries: list[dict[str, Any]]) -> None:

@@ -51,7 +51,14 @@ def lab(book: Path | None) -> None:
     out.say(f"JupyterLab on {folders[0]} for {path}: on this machine only, with a token. Ctrl-C twice ends it.")
     # a folder of notebooks is not a place to import from: a file put there could stand in for a library
     env = {**os.environ, "TIDEMARK_BOOK": str(path), "PYTHONSAFEPATH": "1"}
-    command = [sys.executable, "-m", "jupyterlab", "--ServerApp.ip=127.0.0.1", f"--ServerApp.root_dir={folders[0]}"]
+    command = [
+        *(sys.executable, "-m", "jupyterlab", "--ServerApp.ip=127.0.0.1", f"--ServerApp.root_dir={folders[0]}"),
+        # it looks nothing up on the network
+        *(
+            "--LabApp.extension_manager=readonly",
+            "--LabApp.check_for_updates_class=jupyterlab.handlers.announcements.NeverCheckForUpdate",
+        ),
+    ]
     code = subprocess.call(command, env=env)  # noqa: S603  # our own Python and fixed words; no shell
     if code:
         end(ENVIRONMENT, f"JupyterLab ended with {code}.")

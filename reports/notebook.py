@@ -90,11 +90,10 @@ def _set(source: str, parameters: Mapping[str, Any]) -> str:
 
 def exported(book: Any, title: str, foot: str) -> str:
     """The executed notebook as one self-contained HTML page. Raises NotOnePage."""
-    from nbconvert import HTMLExporter
+    from nbconvert.exporters import TemplateExporter  # the HTML exporter writes the cells' HTML anew
 
     template = str(_HERE / "notebook.html.j2")
-    exporter = HTMLExporter(template_file=template, extra_template_basedirs=[str(_HERE)])  # type: ignore[no-untyped-call]
-    exporter.embed_images = True
+    exporter = TemplateExporter(template_file=template, extra_template_basedirs=[str(_HERE)])  # type: ignore[no-untyped-call]
     resources = {"tidemark": {"title": title, "css": style(foot)}}
     text, _ = exporter.from_notebook_node(book, resources=resources)
     drawn = sum(_html(output).count("<svg") for cell in book.cells for output in cell.get("outputs", []))

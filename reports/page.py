@@ -54,8 +54,11 @@ def _sheet() -> str:
 
 
 def css_text(text: str) -> str:
-    """Text as it may stand in a CSS string inside a page: all but letters, digits and spaces by number."""
-    return "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):06x}" for c in text)
+    """Text as it may stand in a CSS string inside a page: all but letters, digits and spaces by number.
+
+    The space after a number ends it and is not shown.
+    """
+    return "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):x} " for c in text)
 
 
 def page(title: str, foot: str, parts: list[Part]) -> str:

@@ -157,11 +157,20 @@ def test_record_asks_at_a_terminal_and_proposes_the_next_number(house: cli_house
 
 
 def test_a_refused_field_is_asked_for_again(house: cli_house.House, seated: None) -> None:
-    answers = ["yesterday", "MS-2026-0001", "30.0.0", "", "1", "yes"]
+    answers = ["yesterday", "MS-2026-0001", "30.0.0", "", "how_many=1", "", "yes"]
     done = house.run("record", "death", "--by", "ADA", input="\n".join(answers) + "\n")
     assert "37 in T3" in done.output
-    assert "too-few" in done.output
-    assert done.exit_code in (WELL, REFUSED), done.output
+    assert "too-few" in done.output and "Mend it" in done.output
+    assert done.exit_code == WELL, done.output
+    left = house.run("record", "death", "--by", "ADA", input="yesterday\nMS-2026-0001\n99\n\n\n")
+    assert left.exit_code == REFUSED and left.output.endswith("Nothing is recorded.\n")
+
+
+def test_a_word_of_no_list_is_asked_for_again(house: cli_house.House, seated: None) -> None:
+    answers = ["yesterday", "MS-2026-0002", "cause=eaten", "", "predation", "yes"]
+    done = house.run("record", "death", "--by", "ADA", input="\n".join(answers) + "\n")
+    assert done.exit_code == WELL, done.output
+    assert "bad-field" in done.output and "cause is 'eaten'" in done.output
 
 
 def test_no_is_an_answer_and_with_all_fields_given_nothing_is_asked(house: cli_house.House, seated: None) -> None:

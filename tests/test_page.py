@@ -1,9 +1,10 @@
-"""The annual report as a page: whole in itself, escaped, with what it stands on; by hand, of the demo, from the notebook."""
+"""The annual report as a page: whole in itself, escaped, with what it stands on; the same from the notebook."""
 
 from __future__ import annotations
 
 import json
 import re
+import shutil
 import subprocess
 import sys
 from datetime import date
@@ -94,7 +95,8 @@ def test_names_show_as_text_and_nothing_acts(small: Path) -> None:
 
 
 def test_a_name_cannot_leave_the_style_sheet() -> None:
-    assert css_text('</style>"; } * {') == "\\00003c\\00002fstyle\\00003e\\000022\\00003b \\00007d \\00002a \\00007b"
+    assert css_text("A · 7") == "A \\b7  7"
+    assert not set(css_text('</style>"; } * {\n')) & set('<>/";{}*\n')
 
 
 def test_the_page_is_whole_and_says_what_it_stands_on(small: Path) -> None:
@@ -183,6 +185,40 @@ def test_the_notebook_is_thin_and_clean() -> None:
 def test_a_parameter_the_notebook_lacks_is_named() -> None:
     with pytest.raises(KeyError, match="hose"):
         notebook._set("house = ''", {"hose": "AA"})
+
+
+# --- in a browser ------------------------------------------------------------------------------------------
+
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+
+
+def browse(*options: str) -> str:
+    flags = ("--headless", "--no-sandbox", "--disable-gpu", "--host-resolver-rules=MAP * ~NOTFOUND")
+    return subprocess.run(
+        [str(CHROMIUM), *flags, *options], check=True, capture_output=True, text=True, timeout=120
+    ).stdout
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium here")
+def test_on_a_phone_tables_scroll_and_the_page_does_not(small: Path, tmp_path: Path) -> None:
+    report = made(small)
+    text = annual.page(report.title, report.foot, report.parts)
+    measure = "<script>document.title = [innerWidth, document.documentElement.scrollWidth].join()</script></body>"
+    page = tmp_path / "page.html"
+    page.write_text(text.replace("</body>", measure), encoding="utf-8")
+    for width in (390, 900):
+        title = re.search(r"<title>(\d+),(\d+)</title>", browse(f"--window-size={width},900", "--dump-dom", str(page)))
+        assert title is not None
+        assert int(title[2]) <= int(title[1])
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium here")
+def test_it_prints(small: Path, tmp_path: Path) -> None:
+    report = made(small)
+    page, sheet = tmp_path / "page.html", tmp_path / "page.pdf"
+    page.write_text(annual.page(report.title, report.foot, report.parts), encoding="utf-8")
+    browse("--no-pdf-header-footer", f"--print-to-pdf={sheet}", str(page))
+    assert len(re.findall(rb"/Type\s*/Page\b", sheet.read_bytes())) >= 3
 
 
 # --- tables and words ------------------------------------------------------------------------------------

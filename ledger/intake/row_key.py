@@ -14,8 +14,8 @@ from collections.abc import Iterable
 from typing import Any, Final
 
 from ledger.event import BadValue, encode, normalise
-from ledger.kinds import KINDS
-from ledger.refs import ref_fields, text_fields
+from ledger.kinds import KINDS, Kind
+from ledger.refs import inner_texts, ref_fields, text_fields
 
 JSONL: Final = "jsonl-1"  # profile: how a file's rows are read; stands in the key for ever
 _APART: Final = ("observed_by", "batch")
@@ -37,6 +37,14 @@ def row_keys(entries: Iterable[dict[str, Any]], profile: str) -> list[str | None
     return out
 
 
+def _untexted(name: str, value: Any, kind: Kind) -> Any:
+    """A field without the free texts inside the entries of its list (facts, listings)."""
+    inside = inner_texts(kind.Payload, name)
+    if not inside or not isinstance(value, list):
+        return value
+    return [{k: v for k, v in part.items() if k not in inside} if isinstance(part, dict) else part for part in value]
+
+
 def _bare(entry: dict[str, Any]) -> dict[str, Any]:
     """The entry without free texts and persons."""
     row = {k: v for k, v in entry.items() if k not in _APART}
@@ -48,5 +56,5 @@ def _bare(entry: dict[str, Any]) -> dict[str, Any]:
     if kind is not None and isinstance(payload, dict):
         away = {name for name, _ in text_fields(kind.Payload)}
         away |= {f.name for f in ref_fields(kind.Payload) if "person" in f.sorts and f.new == "never"}
-        row["payload"] = {k: v for k, v in payload.items() if k not in away}
+        row["payload"] = {k: _untexted(k, v, kind) for k, v in payload.items() if k not in away}
     return {k: v for k, v in row.items() if v not in ({}, [])}

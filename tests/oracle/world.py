@@ -110,15 +110,15 @@ class World:
         """So many of each sex of a lot, of those at one place."""
         who = amounts(p["how_many"])
         here = [t for t in self.tokens if test(t) and (not place or t[PLACE] == place)]
-        here = [t for t in here if t[SEX] in who and (not owner or t[OWNER] == owner)]
-        if len({t[OWNER] for t in here}) > 1:
-            raise No("which owner")
+        here = [t for t in here if not owner or t[OWNER] == owner]
         out: list[Token] = []
         for sex, n in who.items():
-            got = [t for t in here if t[SEX] == sex][:n]
+            got = [t for t in here if t[SEX] == sex]
             if len(got) < n:
                 raise No("too few")
-            out += got
+            if len({t[OWNER] for t in got}) > 1:
+                raise No("which owner")
+            out += got[:n]
         return out
 
     def some(self, test: Callable[[Token], bool], p: Payload, place: str = "") -> list[Token]:
