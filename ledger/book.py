@@ -6,6 +6,7 @@ Nothing here takes a time: `recorded` comes from the book's own clock. A refusal
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +23,7 @@ from ledger.posting import Posting
 from ledger.replay import extend, refold
 from ledger.sealing import seal_batch
 from ledger.store.errors import ReadOnly
-from ledger.store.port import Store
+from ledger.store.port import Store, Transaction
 from ledger.words import RULES
 
 if TYPE_CHECKING:
@@ -63,6 +64,7 @@ class Book:
     def __init__(self, store: Store, *, write: bool, chance: Chance | None = None) -> None:
         self.store, self.writable = store, write
         self.chance: Chance = chance or SystemChance()
+        self._open: Transaction | None = None
         self.index = Index()
         extend(self.index, store.events())
         if self.index.position and self.clock_kind == "system" and self.chance.clock_kind != "system":
@@ -226,7 +228,32 @@ class Book:
         rows: list[Row] = [(e, None) for e in entries]
         return self._write(rows, by, {}, dry_run=False, basis="stated", ids=ids)
 
+    @contextmanager
+    def sitting(self) -> Iterator[None]:
+        """Many batches in one transaction of the store: all are kept where the block ends well, else none.
+
+        For a fresh book that can be made again (the demo): commits are what costs time. Nobody else can write then.
+        """
+        try:
+            with self.store.begin() as tx:
+                self._open = tx
+                yield
+        except BaseException:
+            self.index = Index()
+            extend(self.index, self.store.events())
+            raise
+        finally:
+            self._open = None
+
     # --- inside ---------------------------------------------------------------------------------------
+
+    @contextmanager
+    def _transaction(self) -> Iterator[Transaction]:
+        if self._open is not None:
+            yield self._open
+            return
+        with self.store.begin() as tx:
+            yield tx
 
     def _refresh(self) -> None:
         if self.store.head().position > self.index.position:
@@ -333,7 +360,7 @@ class Book:
             raise ReadOnly("the book is open for reading; open it with write=True to record")
         if self.index.position and self.genesis.rules != RULES:
             raise ReadOnly(f"the book is of rules {self.genesis.rules}, this program of rules {RULES}: it is only read")
-        with self.store.begin() as tx:
+        with self._transaction() as tx:
             if tx.head().position > self.index.position:
                 extend(self.index, tx.events(after=self.index.position))
             mark = self.index.mark()

@@ -23,7 +23,7 @@ from ledger.dates import DateRefused, Hemisphere, resolve
 from ledger.event import MOST_BYTES, BadValue, TextRow, commit_text, normalise
 from ledger.form import commits
 from ledger.index import Index, Standing
-from ledger.kinds.base import CannotFill, Carried, Ref, Text
+from ledger.kinds.base import CannotFill, Carried, Event, Ref, Text
 from ledger.naming import Namer
 from ledger.refs import ref_fields
 from ledger.spot import Refused, Spot, spot
@@ -116,15 +116,7 @@ class Drafter:
 
     def seq_of(self, named: object) -> int | None:
         """Position of an event named `#12`, `12`, 12 or by its UUID; None where there is none."""
-        if isinstance(named, int) and not isinstance(named, bool):
-            return named if named in self.index.root_of else None
-        if not isinstance(named, str):
-            return None
-        text = named.strip().lower()
-        digits = text.removeprefix("#")
-        if digits.isascii() and digits.isdigit() and len(digits) < 12:
-            return int(digits) if int(digits) in self.index.root_of else None
-        return self.index.by_id.get(text)
+        return seq_of(self.index, named)
 
     def calendar(self, payload: Carried) -> tuple[Hemisphere, str]:
         """Hemisphere and time zone of the house concerned: named, of the enclosure, of the holder; else the book's."""
@@ -266,6 +258,31 @@ class Looking:
     def is_new(self, subject: Ref) -> bool:
         """Tell whether this event is the first to bear that id."""
         return self.index.made_by.get(subject.id or "", self.root) == self.root
+
+    def last_day(self) -> int:
+        """The event's last possible day."""
+        return self.day
+
+    def event(self, named: str) -> Event | None:
+        """A standing event by position or id, the newest of its line; never this one."""
+        seq = seq_of(self.index, named)
+        found = self.index.standing.get(self.index.root_of[seq]) if seq is not None else None
+        if found is None or found.root == self.root:
+            return None
+        return Event(found.event_id, found.kind, found.last, found.payload)
+
+
+def seq_of(index: Index, named: object) -> int | None:
+    """Position of an event named `#12`, `12`, 12 or by its UUID; None where there is none."""
+    if isinstance(named, int) and not isinstance(named, bool):
+        return named if named in index.root_of else None
+    if not isinstance(named, str):
+        return None
+    text = named.strip().lower()
+    digits = text.removeprefix("#")
+    if digits.isascii() and digits.isdigit() and len(digits) < 12:
+        return int(digits) if int(digits) in index.root_of else None
+    return index.by_id.get(text)
 
 
 def detach(clear: str, chance: Chance, texts: list[TextRow]) -> Text:

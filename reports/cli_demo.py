@@ -64,7 +64,7 @@ def _load(path: Path) -> int:
     book = new_book(str(path), person=first["person"], house=first["house"], chance=chance)
     told = list(batches())
     try:
-        with progress("Loading the invented aquarium", sum(map(len, told))) as step:
+        with book.sitting(), progress("Loading the invented aquarium", sum(map(len, told))) as step:
             for batch in told:
                 _record(book, chance, batch)
                 if step:

@@ -11,7 +11,9 @@ Flag = typer.Option
 BookAt = Annotated[
     Path | None, Flag("--book", envvar="TIDEMARK_BOOK", help="The book; else tidemark.sqlite in this folder.")
 ]
-By = Annotated[str | None, Flag("--by", metavar="CODE", help="Who records; else the person with your login.")]
+By = Annotated[
+    str | None, Flag("--by", envvar="TIDEMARK_BY", metavar="CODE", help="Who records; else your login says.")
+]
 Accept = Annotated[list[str] | None, Flag("--accept", metavar="CODE", help="Accept a warning; needs --because.")]
 Because = Annotated[str | None, Flag("--because", metavar="TEXT", help="Why; kept with the entry.")]
 DryRun = Annotated[bool, Flag("--dry-run", help="Show what it would do and write nothing.")]

@@ -47,8 +47,14 @@ def passage(a: tuple[str, ...], b: tuple[str, ...], into: str = "transfer_in") -
 
 def test_a_sale_with_its_papers() -> None:
     payload = {
-        "animal": ref("a-1", "AA-1"), "from": ref("h-a", "AA"), "to": ref("o-p", "PX"), "terms": "sale",
-        "permits": ["P-1", "P-2"], "source_code": "C", "purpose_code": "Z", "pre_convention": True,
+        "animal": ref("a-1", "AA-1"),
+        "from": ref("h-a", "AA"),
+        "to": ref("o-p", "PX"),
+        "terms": "sale",
+        "permits": ["P-1", "P-2"],
+        "source_code": "C",
+        "purpose_code": "Z",
+        "pre_convention": True,
     }
     row = told("transfer", payload, passage(HERE, PARTY))
     assert shown(row, "party") == ("1.0.0", "out", "custody and title", "sale out", "Partner P")

@@ -10,7 +10,7 @@ from pydantic import Field, model_validator
 from ledger.acts import Amount, Cell
 from ledger.kinds._fields import Place, refuse
 from ledger.kinds.base import Animal, CannotFill, Carried, Counts, HowMany, Look, Lot, Party, Ref, Text
-from ledger.words import LETTER_OF
+from ledger.words import IN_TRANSIT, LETTER_OF
 
 P = TypeVar("P", bound=Carried)
 
@@ -43,6 +43,11 @@ def in_house(cell: Cell) -> bool:
 def away(cell: Cell) -> bool:
     """With an outside party."""
     return cell.place[:2] == "o-"
+
+
+def on_the_way(cell: Cell) -> bool:
+    """Between two holders."""
+    return cell.place == IN_TRANSIT
 
 
 def lost(cell: Cell) -> bool:
@@ -113,8 +118,8 @@ class Part(OneSubject):
         return self
 
     def amount(self) -> Amount | None:
-        """How many of each sex; None for all of it."""
-        return self.how_many.amount() if self.how_many is not None else None
+        """How many of each sex, or untold; None for all of it."""
+        return self.how_many.told() if self.how_many is not None else None
 
     def taken(self) -> tuple[Amount | None, str, str]:
         """Amount, place and owner, as a Shift takes them. An individual is taken whole, from where it is."""

@@ -47,7 +47,6 @@ class Payload(ArrivalInto):
 
     LATER: ClassVar[dict[str, str]] = {
         "agreement": "Agreements come with a later version; say it in the note.",
-        "how_many.n": "Totals without sexes come with a later version; write the number, which means sex unknown.",
     }
 
 

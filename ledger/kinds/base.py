@@ -8,11 +8,11 @@ first into the second; acts are read from the second only.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, Protocol
+from typing import Annotated, Any, NamedTuple, Protocol, Self
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
 
-from ledger.acts import Cell
+from ledger.acts import UNTOLD, Cell
 from ledger.words import LETTER_OF, SEX_OF
 
 
@@ -55,11 +55,11 @@ def _sex(value: Any) -> Any:
 
 
 def _counts(value: Any) -> Any:
-    """`2.3.1`, `2.3.1 + 4 h`, `30` (sex unknown) or a map by letter."""
+    """`2.3.1`, `2.3.1 + 4 h`, `30` (sexes not told) or a map by letter."""
     if isinstance(value, bool):
         return value
     if isinstance(value, int):
-        return {"u": value}
+        return {"n": value}
     if isinstance(value, str):
         body, _, rest = value.partition("+")
         parts = body.strip().split(".")
@@ -71,28 +71,44 @@ def _counts(value: Any) -> Any:
             out["h"] = int(rest)
         elif rest:
             return value
-        return out
+        return {"n": out["u"]} if list(out) == ["u"] and len(parts) == 1 else out
     if isinstance(value, dict):
         return {LETTER_OF.get(k, k): v for k, v in value.items()}
     return value
 
 
 class HowMany(BaseModel):
-    """A number of animals by sex: `{"m": 2, "f": 3, "u": 0, "h": 0}`; zeros may be left out."""
+    """A number of animals by sex: `{"m": 2, "f": 3, "u": 0, "h": 0}`; zeros may be left out.
+
+    Or `{"n": 5}` alone: five whose sexes were not told. Of what arrives or passes they are of unknown sex; of
+    what goes, moves or was counted they may be any (`told`).
+    """
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
     m: int = Field(default=0, ge=0, le=10**9)
     f: int = Field(default=0, ge=0, le=10**9)
     u: int = Field(default=0, ge=0, le=10**9)
     h: int = Field(default=0, ge=0, le=10**9)
+    n: int = Field(default=0, ge=0, le=10**9)
+
+    @model_validator(mode="after")
+    def _told_or_not(self) -> Self:
+        if self.n and (self.m or self.f or self.u or self.h):
+            raise ValueError("numbers by sex, or n alone where the sexes were not told")
+        return self
 
     def amount(self) -> tuple[tuple[str, int], ...]:
-        """((sex word, number), ...) of those above zero, in the order of `words.SEXES`."""
-        return tuple((word, n) for k, word in SEX_OF.items() if (n := getattr(self, k)))
+        """((sex word, number), ...) of those above zero, in the order of `words.SEXES`; untold ones are unknown."""
+        counted = {**{k: getattr(self, k) for k in SEX_OF}, "u": self.u + self.n}
+        return tuple((word, n) for k, word in SEX_OF.items() if (n := counted[k]))
+
+    def told(self) -> tuple[tuple[str, int], ...]:
+        """The same, but that untold ones stand under `acts.UNTOLD`: they may be of any sex."""
+        return ((UNTOLD, self.n),) if self.n else self.amount()
 
     def total(self) -> int:
         """All of them together."""
-        return self.m + self.f + self.u + self.h
+        return self.m + self.f + self.u + self.h + self.n
 
 
 Counts = Annotated[HowMany, BeforeValidator(_counts)]
@@ -126,6 +142,15 @@ class Carried(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, str_strip_whitespace=True)
 
 
+class Event(NamedTuple):
+    """A standing event that another names: its id, kind, last possible day (ordinal) and payload."""
+
+    event_id: str
+    kind: str
+    last: int
+    payload: Carried
+
+
 class Look(Protocol):
     """What a kind may ask of the book while it fills in what a person need not type."""
 
@@ -140,6 +165,12 @@ class Look(Protocol):
 
     def is_new(self, subject: Ref) -> bool:
         """True where this event is the first to bear that id."""
+
+    def last_day(self) -> int:
+        """The event's last possible day, as an ordinal."""
+
+    def event(self, named: str) -> Event | None:
+        """The standing event of that position (`#12`) or id; None where there is none."""
 
 
 class CannotFill(Exception):

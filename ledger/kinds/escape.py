@@ -37,9 +37,7 @@ SUBJECT_FIELDS: tuple[str, ...] = ("animal", "lot")
 class Payload(Loss):
     """Of a lot: how many, and from which enclosure."""
 
-    LATER: ClassVar[dict[str, str]] = {
-        "how_many.n": "Numbers without sexes come with a later version; write the number, which means sex unknown.",
-    }
+    LATER: ClassVar[dict[str, str]] = {}
 
 
 def fill(p: Payload, look: Look) -> Payload:

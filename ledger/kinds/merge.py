@@ -43,9 +43,7 @@ class Payload(Passing):
     into: Lot
     how_many: Counts | None = None
 
-    LATER: ClassVar[dict[str, str]] = {
-        "how_many.n": "What passes is stated by sex; write the number, which means sex unknown.",
-    }
+    LATER: ClassVar[dict[str, str]] = {}
 
     @model_validator(mode="after")
     def _numbers(self) -> Self:

@@ -36,9 +36,7 @@ class Payload(Part):
 
     to: Enclosure
 
-    LATER: ClassVar[dict[str, str]] = {
-        "how_many.n": "Numbers without sexes come with a later version; write the number, which means sex unknown.",
-    }
+    LATER: ClassVar[dict[str, str]] = {}
 
 
 def fill(p: Payload, look: Look) -> Payload:

@@ -47,7 +47,6 @@ class Payload(Arrival):
 
     LATER: ClassVar[dict[str, str]] = {
         "into": "An opening is the first of its lot; say how many stood there.",
-        "how_many.n": "Totals without sexes come with a later version; write the number, which means sex unknown.",
     }
 
 

@@ -42,9 +42,7 @@ class Payload(OneSubject):
     holder: House | None = None
     note: Text | None = None
 
-    LATER: ClassVar[dict[str, str]] = {
-        "how_many.n": "Numbers without sexes come with a later version; write the number, which means sex unknown.",
-    }
+    LATER: ClassVar[dict[str, str]] = {}
 
     @model_validator(mode="after")
     def _numbers(self) -> Self:
@@ -63,7 +61,7 @@ def fill(p: Payload, look: Look) -> Payload:
 def acts(p: Payload) -> tuple[Act, ...]:
     """From *escaped* or *missing* into the enclosure."""
     one = p.animal is not None
-    amount = p.how_many.amount() if p.how_many is not None else None
+    amount = p.how_many.told() if p.how_many is not None else None
     op = Back(amount, LOST, p.from_ or "", ident(p.enclosure), ident(p.holder), "", "")
     axes = "p" if one else ""
     return (Act(ident(p.subject()), Step.COME, op, "recovered", individual=one, axes=axes, needs=LOST),)

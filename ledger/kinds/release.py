@@ -38,9 +38,7 @@ class Payload(Loss):
     site: Text | None = None
     permit: Code | None = None
 
-    LATER: ClassVar[dict[str, str]] = {
-        "how_many.n": "Numbers without sexes come with a later version; write the number, which means sex unknown.",
-    }
+    LATER: ClassVar[dict[str, str]] = {}
 
 
 def fill(p: Payload, look: Look) -> Payload:

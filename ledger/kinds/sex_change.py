@@ -48,7 +48,6 @@ class Payload(Found):
     LATER: ClassVar[dict[str, str]] = {
         "of": "The earlier stage a change goes on from comes with a later version; say it in the note.",
         "opened_by": "The loss that opened the place comes with a later version; say it in the note.",
-        "how_many.n": "Numbers without sexes come with a later version; say which sex they were.",
     }
 
     @model_validator(mode="after")

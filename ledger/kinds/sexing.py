@@ -58,9 +58,7 @@ class Payload(Found):
     ) = None
     holds_since: Since | None = None
 
-    LATER: ClassVar[dict[str, str]] = {
-        "how_many.n": "Numbers without sexes come with a later version; say which sex they were in the book.",
-    }
+    LATER: ClassVar[dict[str, str]] = {}
 
     @model_validator(mode="after")
     def _lots(self) -> Self:

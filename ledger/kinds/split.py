@@ -42,9 +42,7 @@ class Payload(Passing):
     new: NewLot
     how_many: Counts
 
-    LATER: ClassVar[dict[str, str]] = {
-        "how_many.n": "What passes is stated by sex; write the number, which means sex unknown.",
-    }
+    LATER: ClassVar[dict[str, str]] = {}
 
     @model_validator(mode="after")
     def _numbers(self) -> Self:

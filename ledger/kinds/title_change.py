@@ -41,7 +41,6 @@ class Payload(Part):
     LATER: ClassVar[dict[str, str]] = {
         "shares": "Shares come with a later version; name one owner.",
         "agreement": "Agreements come with a later version; say it in the note.",
-        "how_many.n": "Numbers without sexes come with a later version; write the number, which means sex unknown.",
     }
 
 

@@ -63,7 +63,6 @@ class Payload(Passage):
         "dead_on_arrival": "Losses on the way come with a later version; say them in the note.",
         "agreement": "Agreements come with a later version; say it in the note.",
         "brood": "Eggs of a brood come with a later version.",
-        "how_many.n": "Totals without sexes come with a later version; write the number, which means sex unknown.",
     }
 
 

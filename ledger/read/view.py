@@ -27,7 +27,7 @@ class View:
     def cells(self) -> pl.DataFrame:
         """Where the animals of each subject stand: subject, taxon, sex, place, holder, owner, standing, n.
 
-        Ids, and the words of the journal. All accounts are there, with their sign: summed over a taxon the answer is zero.
+        Ids, and the words of the journal. All accounts are there, with their sign: over a taxon the sum is zero.
         """
         return self.copy.cells(self.asof)
 
