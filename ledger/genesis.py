@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from zoneinfo import available_timezones
 
 from ledger.book import Book
 from ledger.chance import Chance, SystemChance
@@ -26,6 +27,8 @@ def make(place: str, person: dict[str, Any], house: dict[str, Any], chance: Chan
     """A new book with its first three events. Leaves nothing behind where person or house is refused."""
     chance = chance or SystemChance()
     zone = str(house.get("time_zone", "UTC"))
+    if zone not in available_timezones():
+        zone = "UTC"  # the house's own payload refuses it, in words
     moment = chance.moment()
     day = occurred or civil(moment.recorded, zone).isoformat()
     code = str(person.get("person", ""))

@@ -57,12 +57,19 @@ class Namer:
             new = self.forced.pop(text, "") or self.chance.new_id(PREFIX[sort])
             return self._stored(new, text, f.name, payload)
         else:
-            code = "unknown-person" if f.sorts == ("person",) else "unknown-name"
-            wanted = " or ".join(f.sorts)
-            problems.append(
-                at.finding(code, f"no {wanted} {text!r}", f"{_a(wanted)} of the book", self.like(text, f.sorts), f.name)
-            )
+            problems.append(self._nothing(text, f, at))
         return ref
+
+    def _nothing(self, text: str, f: RefField, at: Spot) -> Finding:
+        """The finding for a name that names nothing, or something of another sort."""
+        code = "unknown-person" if f.sorts == ("person",) else "unknown-name"
+        wanted = _a(" or ".join(f.sorts))
+        other = [self.index.things[i].sort for i in self.index.find(tuple(PREFIX), text)]
+        if other:
+            way = f"Write {other[0]}={text}." if f.name in SUBJECTS and other[0] in SUBJECTS else f"Name {wanted}."
+            return at.finding(code, f"{text!r} is {_a(other[0])}", wanted, way, f.name)
+        found, way = f"no {' or '.join(f.sorts)} {text!r}", self.like(text, f.sorts)
+        return at.finding(code, found, f"{wanted} of the book", way, f.name)
 
     def _stored(self, id_: str, text: str, field_name: str, payload: Carried) -> Ref:
         """Persons, and parties that are persons, stand in the bytes by id alone."""

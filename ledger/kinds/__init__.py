@@ -15,6 +15,7 @@ from ledger.kinds import (
     enclosure_changed,
     enclosure_closed,
     escape,
+    fed_out,
     hatching,
     house,
     join,
@@ -26,12 +27,14 @@ from ledger.kinds import (
     opening,
     party,
     person,
+    propagation,
     recovery,
     redetermination,
     release,
     sex_change,
     sexing,
     split,
+    standing_change,
     taxon,
     title_change,
     transfer,
@@ -45,8 +48,8 @@ __all__ = ["KINDS", "Kind", "load", "nearest", "schema"]
 # in the order of the generated page
 _LIST = (
     *(book, person, house, party, enclosure, enclosure_changed, enclosure_closed, taxon),
-    *(opening, hatching, birth, acquisition, transfer, title_change),
-    *(death, release, escape, missing, recovery),
+    *(opening, hatching, birth, propagation, acquisition, transfer, title_change, standing_change),
+    *(death, release, escape, missing, fed_out, recovery),
     *(move, split, merge, draw, join, count, marking, unmarking, sexing, sex_change, redetermination),
     *(void, note),
 )

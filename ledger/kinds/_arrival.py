@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Self, TypeVar
+from typing import Literal, Self, TypeVar
 
 from pydantic import model_validator
 
 from ledger.acts import Act, Amount, Enter, Step
-from ledger.kinds._fields import Standing, refuse
-from ledger.kinds._subject import called, check_numbers, ident, in_house, the_one, with_
+from ledger.kinds._fields import Kept, Standing, refuse
+from ledger.kinds._range import Range
+from ledger.kinds._subject import called, check_numbers, ident, in_house, on_the_way, the_one, with_
 from ledger.kinds.base import (
     Animal,
     CannotFill,
@@ -27,20 +28,25 @@ from ledger.kinds.base import (
     Text,
     Word,
 )
+from ledger.words import IN_TRANSIT
 
 
 class Arrival(Carried):
-    """An animal or a lot, new to the book. `holder`, `owner` and `standing` are filled in where not said."""
+    """An animal or a lot, new to the book. `holder`, `owner` and `standing` are filled in where not said.
+
+    `kept`: how a new lot is kept count of. One that is not counted may come without a number: it is present.
+    """
 
     animal: NewAnimal | None = None
     lot: NewLot | None = None
     taxon: Taxon | None = None
     sex: Sex | None = None
     how_many: Counts | None = None
-    enclosure: Enclosure
+    enclosure: Enclosure | None = None
     holder: House | None = None
     owner: Party | None = None
     standing: Standing | None = None
+    kept: Kept | None = None
     name: Word | None = None
     note: Text | None = None
 
@@ -58,15 +64,34 @@ class Arrival(Carried):
         check_numbers(self.animal, self.how_many)
         if self.animal is None and self.sex is not None:
             refuse("sex", "a sex for a lot", "how many of each sex", "Say how_many=males.females.unknown.")
-        if self.animal is None and self.how_many is None:
+        self._kept()
+        if self.enclosure is None and not self.underway():
+            refuse("enclosure", "no enclosure", "where they stand", "Say enclosure=….")
+        if self.animal is None and not self.numbered():
             way_out = "Say how_many=males.females.unknown, or a number where the sexes are not known."
             refuse("how_many", "no number", "how many animals arrive", way_out, "no-number")
-        if self.taxon is None and getattr(self, "into", None) is None:
+        if self.taxon is None and self.needs_taxon():
             refuse("taxon", "no taxon", "what they are", "Say taxon=… with the scientific name.")
         return self
 
+    def _kept(self) -> None:
+        if self.kept is not None and self.lot is None:
+            refuse("kept", "how a lot is kept count of, without a new lot", "a new lot", "Leave kept out.")
+
+    def needs_taxon(self) -> bool:
+        """Whether a person must say what they are."""
+        return getattr(self, "into", None) is None
+
+    def numbered(self) -> bool:
+        """Whether it is said how many arrive, or why not."""
+        return self.how_many is not None or self.kept == "not_counted"
+
+    def underway(self) -> bool:
+        """Whether they arrive between two holders, in no enclosure."""
+        return False
+
     def amount(self) -> Amount:
-        """One of its sex, or the numbers of the lot."""
+        """One of its sex, or the numbers of the lot; a lot that is not counted is present as one."""
         if self.how_many is not None:
             return self.how_many.amount()
         return ((self.sex or "unknown", 1),)
@@ -81,18 +106,51 @@ class ArrivalInto(Arrival):
 LATER_YOUNG = {
     "brood": "Broods come with a later version; name dam and sire.",
     "broods": "Broods come with a later version; name dam and sire.",
-    "counted": "Births not counted come with a later version; enter the number when it is known.",
-    "taken_as": "Ranges of a number come with a later version; enter the number that is to stand.",
     "agreement": "Agreements come with a later version; say owner=….",
-    "how_many.n": "Totals without sexes come with a later version; write the number, which means sex unknown.",
 }
 
 
-class Young(ArrivalInto):
-    """Young of named or unnamed parents."""
+class Young(ArrivalInto, Range):
+    """Young of named or unnamed parents. `counted: false`: the first count of the new lot fixes how many there were.
+
+    `in_transit`: on the way from one holder to another, in no enclosure; they are the sender's, as their parent is.
+    """
 
     dam: Animal | None = None
     sire: Animal | None = None
+    counted: Literal[False] | None = None
+    in_transit: Literal[True] | None = None
+
+    @model_validator(mode="after")
+    def _numbers(self) -> Self:
+        if self.animal is not None and (self.at_least is not None or self.counted is not None):
+            refuse("animal", "a number for one animal", "one animal, without a number", "Name a lot.", "not-one")
+        if self.counted is False and self.lot is None:
+            way_out = "Give the young a lot of their own; what a standing lot gains, a count says (is=young_not_seen)."
+            refuse("counted", "young not counted, into a standing lot", "a new lot", way_out)
+        if self.counted is False and (self.how_many is not None or self.at_least is not None):
+            refuse("counted", "a number of young not counted", "one of them", "Leave counted out, or the number.")
+        if self.at_least is not None and self.taken_as is None:
+            way_out = "Say taken_as=… with the number that is to stand, or counted=false until they are counted."
+            refuse("taken_as", "a range alone", "what it is taken as", way_out)
+        if self.in_transit and self.enclosure is not None:
+            refuse("enclosure", "an enclosure on the way", "none: they are in transit", "Leave one of them out.")
+        return self
+
+    def numbered(self) -> bool:
+        """Whether it is said how many arrive, or why not."""
+        return super().numbered() or self.counted is False or self.at_least is not None
+
+    def underway(self) -> bool:
+        """Whether they are born between two holders."""
+        return bool(self.in_transit)
+
+    def amount(self) -> Amount:
+        """One of its sex, or the numbers of the lot; none where they were not counted."""
+        if self.counted is False:
+            return ()
+        number = self.number()
+        return number.amount() if number is not None else super().amount()
 
 
 A = TypeVar("A", bound=Arrival)
@@ -100,13 +158,27 @@ A = TypeVar("A", bound=Arrival)
 
 def fill_arrival(p: A, look: Look, standing: str = "collection") -> A:
     """Holder by the enclosure; owner the holder; standing as the kind says; of `into`, what the lot is."""
-    holder = look.house_of(p.enclosure)
+    holder = holder_of(p, look)
     into: Ref | None = getattr(p, "into", None)
     sex = "unknown" if p.animal is not None and p.sex is None else None
     p = with_(p, holder=holder, sex=sex)
     if into is not None:
         return _fill_into(p, look, into, holder)
     return with_(p, owner=p.owner or holder, standing=p.standing or standing)
+
+
+def holder_of(p: Arrival, look: Look) -> Ref:
+    """The house of the enclosure; of young born on the way, the sender of their parent."""
+    if p.enclosure is not None:
+        return look.house_of(p.enclosure)
+    if p.holder is not None:
+        return p.holder
+    parents = [r for r in (getattr(p, "dam", None), getattr(p, "sire", None), getattr(p, "into", None)) if r]
+    holders = {c.holder for r in parents for c in look.cells(r) if on_the_way(c)}
+    if len(holders) != 1:
+        found = "no parent that is on the way" if not holders else "parents of several senders"
+        raise CannotFill("holder", found, "the house that sends them", "Say holder=….")
+    return look.ref(holders.pop())
 
 
 def _fill_into(p: A, look: Look, into: Ref, holder: Ref) -> A:
@@ -125,7 +197,7 @@ def _fill_into(p: A, look: Look, into: Ref, holder: Ref) -> A:
             found = f"{called(into)} is owned by {called(look.ref(one))}"
             raise CannotFill("owner", found, "who owns the new ones", "Say owner=….")
         owner = look.ref(one)
-    standings = {c.standing for c in cells if in_house(c) and c.owner == ident(owner)}
+    standings = {c.standing for c in cells if (in_house(c) or on_the_way(c)) and c.owner == ident(owner)}
     standing = p.standing or (standings.pop() if len(standings) == 1 else "collection")
     return with_(p, taxon=taxon, owner=owner, standing=standing)
 
@@ -136,7 +208,7 @@ Y = TypeVar("Y", bound=Young)
 def fill_young(p: Y, look: Look) -> Y:
     """An arrival of young. Where a named parent is not wholly the house's, a person says who owns the young."""
     if p.owner is None:
-        holder = look.house_of(p.enclosure)
+        holder = holder_of(p, look)
         for parent in (p.dam, p.sire):
             others = {c.owner for c in look.cells(parent)} - {ident(holder)} if parent is not None else set()
             if others:
@@ -150,9 +222,15 @@ def fill_young(p: Y, look: Look) -> Y:
 def arrival_acts(p: Arrival, account: str, reason: str) -> tuple[Act, ...]:
     """Out of an account into a cell: the first arrival of a subject, or more animals into a standing lot."""
     into: Ref | None = getattr(p, "into", None)
-    target = (ident(p.enclosure), ident(p.holder), ident(p.owner), p.standing or "collection")
+    place = IN_TRANSIT if p.underway() else ident(p.enclosure)
+    target = (place, ident(p.holder), ident(p.owner), p.standing or "collection")
     op = Enter(p.amount(), (account, "", ""), ident(p.taxon), target)
     if into is not None:
-        return (Act(ident(into), Step.ADD, op, reason, individual=False),)
+        return (Act(ident(into), Step.ADD, op, reason, individual=False, likely=_likely(p)),)
     subject = ident(p.animal or p.lot)
-    return (Act(subject, Step.OPEN, op, reason, individual=p.animal is not None, axes="*"),)
+    one, uncounted = p.animal is not None, isinstance(p, Young) and p.counted is False
+    return (Act(subject, Step.OPEN, op, reason, individual=one, axes="*", uncounted=uncounted, likely=_likely(p)),)
+
+
+def _likely(p: Arrival) -> tuple[int, ...]:
+    return p.likely() if isinstance(p, Range) else ()

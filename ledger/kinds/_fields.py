@@ -72,6 +72,8 @@ Since = Literal["birth"] | Day
 Decimal = Annotated[str, BeforeValidator(_decimal), StringConstraints(pattern=r"^-?\d{1,9}(\.\d{1,6})?$")]
 
 Standing = Literal["collection", "held_for_another", "rehabilitation", "feeder", "study", "on_trial"]
+# how a lot is kept count of
+Kept = Literal["counted", "estimated", "not_counted"]
 Lost = Literal["escaped", "missing"]
 # where animals are taken from: an enclosure, the party they are with, or lost
 Place = Annotated[Lost | Ref, Names(("enclosure", "party"))]

@@ -6,6 +6,7 @@ from typing import Any
 
 from pydantic import model_validator
 
+from ledger.acts import Amount
 from ledger.kinds._fields import Since, Sureness
 from ledger.kinds._subject import Part
 
@@ -19,6 +20,10 @@ class Found(Part):
     @classmethod
     def _evidence(cls, value: Any) -> Any:
         return evidence(value)
+
+    def amount(self) -> Amount | None:
+        """By the sex they had in the book; a number alone is of those unknown."""
+        return self.how_many.amount() if self.how_many is not None else None
 
 
 def evidence(value: Any) -> Any:

@@ -11,6 +11,9 @@ What it changes
     Census and closing; column *hatched and born*. The 30 days of young run from here, or from `hatched_on`
     where they entered the book later.
 
+    Of a range the number it is `taken_as` is posted. Young that were not counted (`counted: false`) are as many as
+    the first count of their lot finds, and what went before it. Young of a journey (`in_transit`) are the sender's.
+
 What it does not mean
     Stillborn young: they are figures of a brood. `dam` is the parent of the egg, `sire` of the sperm,
     whoever carried.

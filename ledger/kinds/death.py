@@ -11,6 +11,9 @@ What it changes
     Census and closing; the columns of deaths by age. It may be entered of an animal away at a party, escaped
     or missing. A sex found on the carcass is first a sexing, then the death.
 
+    A number alone is of untold sexes. A body `out_of_count`, one of those a count found gone, counts on the day of that
+    count and out of its difference, so that the figure does not move twice.
+
 What it does not mean
     A diagnosis. Cause and circumstance are what the house recorded; what is learnt later completes the entry.
     Whether and how an animal is killed, and what must be reported, local law and licensed people decide.
@@ -22,20 +25,23 @@ Example
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from typing import ClassVar, Literal, Self
 
 from pydantic import model_validator
 
-from ledger.acts import LIVE, LOST, SEEN, Act, Amount, Shift, Step
-from ledger.kinds._fields import refuse
+from ledger.acts import LIVE, LOST, SEEN, TRANSIT, Act, Amount, Shift, Step
+from ledger.kinds._fields import Day, refuse
 from ledger.kinds._loss import sets_of
-from ledger.kinds._subject import Loss, away, fill_from, ident, in_house
-from ledger.kinds.base import Look, Person, Sex, Text
+from ledger.kinds._subject import Loss, away, called, counts_of, fill_from, ident, in_house, place_of, with_
+from ledger.kinds.base import CannotFill, Code, HowMany, Look, Person, Ref, Sex, Text
+from ledger.words import LETTER_OF
 
 NAME = "death"
 VERSION = 1
 ONE_DAY = False
 SUBJECT_FIELDS: tuple[str, ...] = ("animal", "lot")
+FOLLOWS = {"out_of_count": ("count_day",)}
 
 Cause = Literal[
     "disease_infectious",
@@ -75,7 +81,11 @@ Circumstance = Literal[
 
 
 class Payload(Loss):
-    """`from` may be an enclosure, the party the animals are with, or the word escaped or missing."""
+    """`from` may be an enclosure, the party the animals are with, or the word escaped or missing.
+
+    `out_of_count` names the count (`#n` or its id); `count_day`, the day it stands for, is filled in. `in_transit`: it
+    died on the way from one holder to another.
+    """
 
     cause: Cause | None = None
     circumstance: Circumstance | None = None
@@ -84,12 +94,13 @@ class Payload(Loss):
     sex_found: Sex | None = None
     euthanasia_ground: Text | None = None
     decided_by: Person | None = None
+    in_transit: Literal[True] | None = None
+    out_of_count: Code | None = None
+    count_day: Day | None = None
 
     LATER: ClassVar[dict[str, str]] = {
         "brood": "Broods come with a later version; say it in the note.",
         "cohort": "Cohorts of a lot come with a later version; say it in the note.",
-        "written_off": "A body out of a count difference comes with a later version; date it before the count.",
-        "how_many.n": "Deaths without sexes come with a later version; write the number, which means sex unknown.",
     }
 
     @model_validator(mode="after")
@@ -98,6 +109,10 @@ class Payload(Loss):
         if (self.euthanasia_ground or self.decided_by) and not killed:
             way_out = "Say circumstance=euthanised, or leave ground and decided_by out."
             refuse("circumstance", "a ground or a decision without euthanasia", "a death by euthanasia", way_out)
+        if self.in_transit and self.from_ is not None:
+            refuse("from", "a place, of one that died on the way", "none", "Leave from or in_transit out.")
+        if self.out_of_count is not None and self.lot is None:
+            refuse("out_of_count", "a count, for one animal", "a lot", "Counts are of lots; leave it out.")
         if self.sex_found == "unknown":
             refuse("sex_found", "unknown", "male, female or hermaphrodite", "Leave sex_found out.")
         if (
@@ -111,8 +126,40 @@ class Payload(Loss):
 
 
 def fill(p: Payload, look: Look) -> Payload:
-    """Of a lot: from where, if its animals stand in one enclosure, or with one party and in none."""
-    return fill_from(p, look, in_house, away)
+    """Of a lot: from where, if its animals stand in one enclosure, or with one party and in none; the count's day."""
+    if p.out_of_count is not None and p.lot is not None:
+        p = _out_of_count(p, p.lot, look)
+    if p.in_transit:
+        return p
+    p = fill_from(p, look, in_house, away)
+    return _of_the_sex_found(p, p.lot, look) if p.lot is not None and p.sex_found else p
+
+
+def _out_of_count(p: Payload, lot: Ref, look: Look) -> Payload:
+    """The day on which the difference of that count stands."""
+    count = look.event(p.out_of_count or "")
+    if count is None or count.kind != "count" or ident(getattr(count.payload, "lot", None)) != ident(lot):
+        found = f"{p.out_of_count!r} is no count of {called(lot)}"
+        raise CannotFill("out_of_count", found, "a count of that lot that stands", "Name it as #n.", "unknown-event")
+    stands_for = getattr(count.payload, "stands_for", None)
+    day = date.fromisoformat(stands_for) if stands_for else date.fromordinal(count.last)
+    if getattr(count.payload, "before", None) and not stands_for:
+        day -= timedelta(days=1)  # the count came before all else of its day
+    if day.toordinal() > look.last_day():
+        found = f"a count of {day.isoformat()}, after the death"
+        way_out = "Leave out_of_count out: what died before a count comes out of it by itself."
+        raise CannotFill("out_of_count", found, "a count before the body was found", way_out)
+    return with_(p, out_of_count=count.event_id, count_day=day.isoformat())
+
+
+def _of_the_sex_found(p: Payload, lot: Ref, look: Look) -> Payload:
+    """A number alone is of unknown animals, or where these are too few, of those of the sex found."""
+    if p.how_many is None or not p.how_many.n:
+        return p
+    n, place = p.how_many.n, place_of(p.from_)
+    there = counts_of({c: k for c, k in look.cells(lot).items() if place in ("", c.place)})
+    letter = "u" if there.u >= n else LETTER_OF[p.sex_found or "unknown"]
+    return with_(p, how_many=HowMany(**{letter: n}))
 
 
 def acts(p: Payload) -> tuple[Act, ...]:
@@ -121,19 +168,22 @@ def acts(p: Payload) -> tuple[Act, ...]:
     dead = sets_of("dead", keeps_owner=False)
     found = (("sex", p.sex_found or ""),)
     if p.animal is not None:
-        end = Act(subject, Step.END, Shift(None, LIVE, "", "", dead), "died", axes="*")
+        where = TRANSIT if p.in_transit else LIVE
+        end = Act(subject, Step.END, Shift(None, where, "", "", dead), "died", axes="*")
         if p.sex_found is None:
             return (end,)
         sexing, only = Shift(None, LIVE, "", "", found), ("unknown", p.sex_found)
         return (Act(subject, Step.CHANGE, sexing, "sexed", axes="s", finding=True, only_from=only), end)
     amount, at, owner = p.taken()
-    where = LOST if at in ("escaped", "missing") else SEEN
+    where = TRANSIT if p.in_transit else LOST if at in ("escaped", "missing") else SEEN
+    since = p.count_day or ""
     out: list[Act] = []
     total: Amount = amount or ()
-    if p.sex_found is not None:
+    if p.sex_found is not None and p.how_many is not None:
+        total = p.how_many.amount()
         untold = tuple((sex, n) for sex, n in total if sex != p.sex_found)
         total = ((p.sex_found, sum(n for _, n in total)),)
         if untold:
-            out.append(Act(subject, Step.CHANGE, Shift(untold, where, at, owner, found), "sexed", individual=False))
-    out.append(Act(subject, Step.LEAVE, Shift(total, where, at, owner, dead), "died", individual=False))
+            out.append(Act(subject, Step.CHANGE, Shift(untold, where, at, owner, found), "sexed", individual=False, since=since))
+    out.append(Act(subject, Step.LEAVE, Shift(total, where, at, owner, dead), "died", individual=False, since=since))
     return tuple(out)

@@ -105,10 +105,10 @@ class Trial:
 
     def correct(self, seq: int, changes: dict[str, Any], occurred: str | None) -> Any:
         more = {"occurred": occurred} if occurred else {}
-        return self._try(lambda: self.book.correct(seq, changes, reason="mistake", by="CL", **more))
+        return self._try(lambda: self.book.correct(seq, changes, reason="mistake", by="CL", accept=ACCEPT, **more))
 
     def strike(self, seq: int) -> Any:
-        return self._try(lambda: self.book.strike_out(seq, reason="mistake", by="CL"))
+        return self._try(lambda: self.book.strike_out(seq, reason="mistake", by="CL", accept=ACCEPT))
 
     def repeat(self, nth: int) -> None:
         """The same entries once more: recorded already, and nothing happens."""
