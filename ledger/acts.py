@@ -123,6 +123,7 @@ class Act(NamedTuple):
     whole: bool = False  # an act on all of a lot
     rank: int = -1  # -1: by step
     title: tuple[str, ...] = ()  # ("is", id) · ("is_not", id) · ("outside",)
+    held_by: str = ""  # the house that must hold what it takes
     since: str = ""  # "" the event's days · "origin" · "YYYY-MM-DD" days of its own
     finding: bool = False  # what was found out: after the end it counts from the last day of the stay
     uncounted: bool = False  # an arrival whose number the first count fixes

@@ -12,7 +12,7 @@ from ledger.store.errors import NoSuch
 # fields the book fills in where nobody typed them; an entry that leaves them out says the same
 FILLED = (
     *("holder", "owner", "standing", "from", "to", "taxon", "sex", "was", "enclosure", "how_many", "code"),
-    *("leaving", "addition", "owned_by"),
+    *("leaving", "addition", "owned_by", "on_the_way", "sent", "arrived_alive", "count_day"),
 )
 
 

@@ -72,15 +72,20 @@ _WEEKDAYS: Final = ("monday", "tuesday", "wednesday", "thursday", "friday", "sat
 def typed_day(text: str, today: date) -> str:
     """`today`, `yesterday` and the English names of weekdays as an ISO day; any other text unchanged.
 
-    A weekday is the last such day before today: `monday`, typed on a Monday, is a week ago. `today` is the
-    civil date of the house, given by the caller. Upper and lower case are the same.
+    A weekday is the last such day before today. On that weekday itself it would be a guess (today, or a week
+    ago?), so it raises `DateRefused` with both days. `today` is the civil date of the house, given by the caller.
+    Upper and lower case are the same.
     """
     word = text.strip().lower()
     if word in ("today", "yesterday"):
         return (today - timedelta(days=word == "yesterday")).isoformat()
-    if word in _WEEKDAYS:
-        return (today - timedelta(days=(today.weekday() - _WEEKDAYS.index(word) - 1) % 7 + 1)).isoformat()
-    return text
+    if word not in _WEEKDAYS:
+        return text
+    back = (today.weekday() - _WEEKDAYS.index(word)) % len(_WEEKDAYS)
+    if not back:
+        week_ago = (today - timedelta(days=len(_WEEKDAYS))).isoformat()
+        refuse(f"today is {word.capitalize()}", f"Write today, or {week_ago} for a week ago.")
+    return (today - timedelta(days=back)).isoformat()
 
 
 _MONTHS: Final = (

@@ -84,10 +84,7 @@ class Drafter:
             found = f"{occurred['edtf']!r} is a range"
             at.refuse("needs-one-day", found, "one day", "Say the day on which it was done.", "occurred")
         root = old.root if old else seq
-        try:
-            payload = kind.fill(payload, Looking(self.index, last, root))
-        except CannotFill as gap:
-            at.refuse(gap.code, gap.found, gap.expected, gap.way_out, gap.field)
+        payload = self._fill(payload, kind, last, root, at)
         stored = self._stored(payload, texts, at)
         foreign = set(commits(stored)) - {t.commit for t in texts}
         foreign -= set(commits(_dumped(before.payload))) if before else set()
@@ -184,6 +181,16 @@ class Drafter:
             at.refuse(bad.code, bad.found, bad.expected, bad.way_out, "occurred")
         return {"edtf": text, "first": got.first.isoformat() if got.first else None, "last": got.last.isoformat()}
 
+    def _fill(self, payload: Carried, kind: kinds.Kind, day: int, root: int, at: Spot) -> Carried:
+        """What nobody need type. An entry may itself prove that something uncertain had happened by its day."""
+        try:
+            return kind.fill(payload, Looking(self.index, day, root))
+        except CannotFill as gap:
+            try:
+                return kind.fill(payload, Looking(self.index, day, root, latest=True))
+            except CannotFill:
+                at.refuse(gap.code, gap.found, gap.expected, gap.way_out, gap.field)
+
     def _stored(self, payload: Carried, texts: list[TextRow], at: Spot) -> dict[str, Any]:
         """A payload as it stands in the bytes: absent where not given, free text detached, all text in NFC."""
         dumped = _dumped(payload)
@@ -237,8 +244,8 @@ class Drafter:
 class Looking:
     """What a kind may ask (`kinds.base.Look`), at one event's last possible day and without that event."""
 
-    def __init__(self, index: Index, day: int, root: int) -> None:
-        self.index, self.day, self.root = index, day, root
+    def __init__(self, index: Index, day: int, root: int, *, latest: bool = False) -> None:
+        self.index, self.day, self.root, self.latest = index, day, root, latest
 
     def house_of(self, enclosure: Ref) -> Ref:
         """The member house of an enclosure."""
@@ -246,7 +253,7 @@ class Looking:
 
     def cells(self, subject: Ref) -> dict[Cell, int]:
         """Where its animals stand at the close of that day."""
-        return self.index.cells(subject.id or "", self.day, self.root)
+        return self.index.cells(subject.id or "", self.day, self.root, latest=self.latest)
 
     def ref(self, id: str) -> Ref:
         """A reference by id, called as it is called now; persons by id alone."""

@@ -7,10 +7,12 @@ history, it says what is impossible. It knows no kind.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import groupby
 
 from ledger.acts import Cell, Enter, Entry, Shift, Step
-from ledger.order import Flag, Ordered, bounds, key, order
+from ledger.order import Flag, Ordered, bounds, is_whole, key, order
 from ledger.posting import Line, OpenRow
 from ledger.spread import Told, likely, unseen, window
 from ledger.state import Flow, Problem, State, apply, is_live
@@ -53,12 +55,15 @@ def tell(entries: list[Entry]) -> Tale:
     return tale
 
 
-def cells_on(entries: list[Entry], day: int) -> dict[Cell, int]:
+def cells_on(entries: list[Entry], day: int, *, latest: bool = False) -> dict[Cell, int]:
     """Live cells at the close of a day, for something that happens to the subject on that day.
 
-    As the certain days have it, but that the thing itself proves an uncertain arrival to have happened by then.
+    As the certain days have it, but that the thing itself proves an uncertain arrival to have happened by then;
+    with `latest`, all else that could have happened by then too.
     """
-    arrived = [e._replace(last=day) if e.act.step is Step.OPEN and e.first <= day < e.last else e for e in entries]
+    arrived = [
+        e._replace(last=day) if (latest or e.act.step is Step.OPEN) and e.first <= day < e.last else e for e in entries
+    ]
     cells: dict[Cell, int] = {}
     for line in tell(arrived).lines:
         if line.counts_on <= day and is_live(line.cell):
@@ -126,13 +131,32 @@ def _uncounted(entries: list[Entry]) -> list[Entry]:
         return [e._replace(act=act) if e is arrival else e for e in entries]
 
     trial = tell(told_with(MANY))
-    first = min((e.last for e in entries if e.act.step is Step.COUNT), default=None)
-    if first is None:  # not yet counted: as many as are known to have gone
-        left = sum(n for c, n in trial.state.cells.items())
-        return told_with(max(MANY - left, 0) or 1) if left < MANY else [e for e in entries if e is not arrival]
-    root = min(e.root for e in entries if e.act.step is Step.COUNT and e.last == first)
-    missed = sum(n.delta for n in trial.lines if n.effect == root and n.cell.place == "unaccounted")
-    return told_with(MANY - missed)
+    counts = sorted((e for e in entries if e.act.step is Step.COUNT), key=key)
+    for root in dict.fromkeys(e.root for e in counts):
+        lines = (x for x in trial.lines if x.effect == root and x.reason.startswith("count_"))
+        missed = sum(line.delta for line in lines if not is_live(line.cell))
+        if missed > MANY // 2:  # it counted where they were born, or where all of them had gone
+            return told_with(MANY - missed)
+    return _as_many_as_went(entries, arrival, trial, told_with)
+
+
+def _as_many_as_went(
+    entries: list[Entry], arrival: Entry, trial: Tale, told_with: Callable[[int], list[Entry]]
+) -> list[Entry]:
+    """Not yet counted: as many as other entries name; what is done to all of an unknown rest does nothing."""
+    balance: dict[Cell, int] = {}
+    rest = MANY
+    for _, lines in groupby(trial.lines, lambda line: line.effect):
+        for line in lines:
+            if is_live(line.cell):
+                balance[line.cell] = balance.get(line.cell, 0) + line.delta
+        most = max(balance.values(), default=0)
+        if most <= MANY // 2:  # all of it has gone, however many that were
+            break
+        rest = min(rest, most)
+    named = told_with(MANY - rest) if rest < MANY else [e for e in entries if e is not arrival]
+    nobody = {f.root for f in tell(named).flags if f.code == "not-there"}
+    return [e for e in named if not (e.root in nobody and is_whole(e))]
 
 
 def _since_origin(entries: list[Entry], tale: Tale) -> list[Entry]:

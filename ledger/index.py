@@ -181,9 +181,9 @@ class Index:
             self._set(self.told, subject, found)
         return found
 
-    def cells(self, subject: str, day: int, without: int = 0) -> dict[Cell, int]:
-        """Where its animals stand at the close of a day."""
-        return cells_on(self.entries(subject, without), day)
+    def cells(self, subject: str, day: int, without: int = 0, *, latest: bool = False) -> dict[Cell, int]:
+        """Where its animals stand at the close of a day; `latest`: all that could have happened by then has."""
+        return cells_on(self.entries(subject, without), day, latest=latest)
 
     # --- names ----------------------------------------------------------------------------------
 

@@ -66,14 +66,15 @@ def order(cluster: list[Entry], state: State) -> Ordered:
         return Ordered(entries, [0] * n, flags, set(range(n)), [0] * n)
     if entries[opening if opening is not None else 0].act.individual:
         return _Stays(entries, opening, state).ordered()
-    return _lot(entries, opening)
+    return _lot(entries, opening, state)
 
 
 # --- lots: part acts only add and subtract ------------------------------------------------------
 
 
-def _lot(entries: list[Entry], opening: int | None) -> Ordered:
+def _lot(entries: list[Entry], opening: int | None, state: State) -> Ordered:
     n = len(entries)
+    sexed = any(c.sex != "unknown" for c in state.cells) or any(_brings_sex(e) for e in entries)
     before = [0] * n
     flags: list[Flag] = []
     for i in range(n):
@@ -85,7 +86,7 @@ def _lot(entries: list[Entry], opening: int | None) -> Ordered:
                 before[i] |= 1 << j  # two acts of one event keep the order it states
             if opening in (i, j):
                 continue
-            if _order_matters(a, b) and not clear(a, b):
+            if _order_matters(a, b, sexed=sexed) and not clear(a, b):
                 flags.append(
                     Flag("order-assumed", b.root, a.root, "its days overlap those of an entry on the same lot")
                 )
@@ -93,13 +94,26 @@ def _lot(entries: list[Entry], opening: int | None) -> Ordered:
     return Ordered(entries, before, flags, set(), [0] * n)
 
 
-def _order_matters(a: Entry, b: Entry) -> bool:
-    """Acts on all of a lot; untold numbers, for what they take depends on what stands. All else commutes."""
+def _order_matters(a: Entry, b: Entry, *, sexed: bool) -> bool:
+    """Acts on all of a lot; untold numbers where sexes are known, for what they take depends on what stands.
+
+    All else commutes; a count bounds its own day (`straddles-a-count`).
+    """
     if a.root == b.root:
         return False
     if is_whole(a) or is_whole(b):
         return True
+    if not sexed or Step.COUNT in (a.act.step, b.act.step):
+        return False
     return (_untold(a) or _untold(b)) and bool(_places(a) & _places(b))
+
+
+def _brings_sex(entry: Entry) -> bool:
+    """Tell whether an act puts animals of a known sex into the lot."""
+    op = entry.act.op
+    if isinstance(op, Enter | Level):
+        return any(sex not in ("unknown", UNTOLD) for sex, _ in op.amount)
+    return isinstance(op, Shift) and dict(op.sets).get("sex", "unknown") != "unknown"
 
 
 def _untold(entry: Entry) -> bool:
@@ -178,6 +192,8 @@ class _Stays:
         middle = []
         while leaves or comes:
             middle.append(leaves.pop(0) if (turn_to_leave and leaves) or not comes else comes.pop(0))
+            while leaves and es[leaves[0]].root == es[middle[-1]].root:  # into transit, and on from there
+                middle.append(leaves.pop(0))
             turn_to_leave = not turn_to_leave
         ends = [i for i in bars if es[i].act.step is Step.END]
         return [self.opening, *middle, *ends]  # an opening of None: the state at the cut
@@ -227,9 +243,10 @@ class _Stays:
                 self.unplaced.add(i)
                 self._flag("not-there", i, self.chain[reach[-1]] if reach else None, self._why(needs, reach))
                 continue
-            k = placed[i] = fits[-1]
             custody = needs in (HELD, AWAY, PAPER)
-            if (custody and len(fits) > 1) or len({self.stay[j] for j in fits}) > 1:
+            settled = self._settled(e, fits)
+            k = placed[i] = fits[-1] if settled is None else settled
+            if settled is None and ((custody and len(fits) > 1) or len({self.stay[j] for j in fits}) > 1):
                 self._flag("which-stay", i, self.chain[k], "its days reach two stays")
             first, stop = k, k + 1
             if not custody:  # may have happened anywhere in its stay, at home or away
@@ -245,6 +262,17 @@ class _Stays:
                 if e.act.finding:
                     self.soft[closer] |= 1 << i
         return placed
+
+    def _settled(self, entry: Entry, fits: list[int]) -> int | None:
+        """The segment that the order of one day gives an entry, where all of it was on that day; None where not."""
+        links = [self.chain[k] for k in range(fits[0] + 1, fits[-1] + 1)]
+        day = entry.first
+        if not links or entry.last != day:
+            return None
+        bars = [self.entries[k] for k in links if k is not None]
+        if any(not bar.first == bar.last == day for bar in bars):
+            return None
+        return max(k for k in fits if k == fits[0] or key(bars[k - fits[0] - 1]) <= key(entry))
 
     def _fits(self, needs: str, k: int) -> bool:
         if needs == HELD:
@@ -262,7 +290,12 @@ class _Stays:
         """Changes of one thing keep the order of their certain days; overlapping ranges are flagged (rule 1)."""
         es = self.entries
         for axis in "pstog":
-            run = [i for i in placed if axis in es[i].act.axes or "*" in es[i].act.axes]
+            # a transfer's terms are held against the title, so the two are ordered as custody is (rule 14)
+            run = [
+                i
+                for i in placed
+                if axis in es[i].act.axes or "*" in es[i].act.axes or (axis == "o" and es[i].act.title)
+            ]
             run.sort(key=lambda i: (self.stay[placed[i]], placed[i] if axis == "p" else 0, key(es[i])))
             for a, b in itertools.pairwise(run):
                 self.before[b] |= 1 << a

@@ -14,11 +14,11 @@ from __future__ import annotations
 from itertools import pairwise, permutations
 from typing import NamedTuple
 
-from ledger.acts import Cell, Enter, Entry, Level, Step
+from ledger.acts import UNTOLD, Cell, Enter, Entry, Level, Step
 from ledger.order import Ordered, is_whole
 from ledger.posting import OpenRow
 from ledger.state import Flow, Problem, State, apply, is_held, is_live
-from ledger.words import REDETERMINED
+from ledger.words import REDETERMINED, SEXES
 
 CAP = 4096  # states of one choice; beyond it the range is said to be not known
 NOT_KNOWN = -1
@@ -178,35 +178,69 @@ def unseen(told: list[Told], count: Entry, stands_for: int) -> tuple[int, list[O
     first = stands_for
     rows: list[OpenRow] = []
     after = _balances(told[:-1])
-    for number, (a, b, n, reason) in enumerate(told[-1].flows):
-        if reason:
-            continue  # re-sexed: nobody was lost or found
-        lost = is_held(a)
-        cell = a if lost else b
-        cap, end = n, told[-1].day
-        traces = [_Trace(cell, after.get(cell, 0), n)]
-        stretches: list[tuple[int, int, list[dict[Cell, int]]]] = []
-        for step in reversed(told[:-1]):
-            if step.day <= stands_for < end:
-                end = stands_for
-                if cap < n:
-                    return first, rows, Problem("too-few", "fewer stood there on a day between it and its count")
-            if step.day < end <= stands_for:
-                states = [{c: -k if lost else k for c, k in s.items()} for s in _spread(traces, cap)]
-                if stretches and stretches[-1][0] == end and stretches[-1][2] == states:
-                    stretches[-1] = (step.day, stretches[-1][1], states)
-                else:
-                    stretches.append((step.day, end, states))
-                first, end = (min(first, step.day) if states else first), step.day
-            elif step.day > stands_for and is_whole(step.entry):
-                return first, rows, Problem("order-assumed", "the whole lot was acted on between it and its count")
-            traces = [u for t in traces for u in _undo(t, step, lost=lost)]
-            cap = min(cap, sum(t.n for t in traces))
-            if not cap or step.entry.act.step is Step.OPEN:
-                break
-        for begin, until, states in stretches:
+    for number, flow in enumerate(told[-1].flows):
+        if flow.reason == "re_sexed":
+            continue  # nobody was lost or found
+        found = _going_back(told, flow, stands_for, _at_the_count(flow, after, count))
+        if isinstance(found, Problem):
+            return first, rows, found
+        for begin, until, states in found:
+            first = min(first, begin) if states else first
             rows += _choice(count.act.subject, count.root, COUNTED + number, begin, until, states)
     return first, rows, None
+
+
+def _at_the_count(flow: Flow, stood: dict[Cell, int], count: Entry) -> list[_Trace]:
+    """Where the animals that a count missed, or found, may have stood just before it."""
+    if not is_held(flow.source):
+        return [_Trace(flow.target, stood.get(flow.target, 0), flow.n)]
+    op = count.act.op
+    if isinstance(op, Level) and UNTOLD in dict(op.amount):  # lost from a total: of any sex
+        cells = [flow.source._replace(sex=sex) for sex in SEXES]
+        return [_Trace(c, stood[c], min(flow.n, stood[c])) for c in cells if stood.get(c, 0) > 0]
+    return [_Trace(flow.source, stood.get(flow.source, 0), flow.n)]
+
+
+Stretch = tuple[int, int, list[dict[Cell, int]]]  # from day, to day, states besides the book's own, as changes
+
+
+def _going_back(told: list[Told], flow: Flow, stands_for: int, traces: list[_Trace]) -> list[Stretch] | Problem:
+    """What could have been lost or found already, stretch by stretch, back to the last exact count or the arrival."""
+    lost = is_held(flow.source)
+    cap, end = flow.n, told[-1].day
+    out: list[Stretch] = []
+    for step in reversed(told[:-1]):
+        if step.day > stands_for:
+            problem = _between(step, (flow.source if lost else flow.target).place)
+            if problem:
+                return problem
+        elif end > stands_for:
+            end = stands_for
+            if cap < flow.n:
+                return Problem("too-few", "fewer stood there on a day between it and its count")
+        if step.day < end <= stands_for:
+            states = [{c: -k if lost else k for c, k in s.items()} for s in _spread(traces, cap)]
+            if out and out[-1][0] == end and out[-1][2] == states:
+                out[-1] = (step.day, out[-1][1], states)
+            else:
+                out.append((step.day, end, states))
+            end = step.day
+        traces = [u for t in traces for u in _undo(t, step, lost=lost)]
+        cap = min(cap, sum(t.n for t in traces))
+        if not cap or step.entry.act.step is Step.OPEN:
+            break
+    return out
+
+
+def _between(step: Told, place: str) -> Problem | None:
+    """What may not stand between a count and the day it stands for."""
+    if step.entry.act.step is Step.OPEN:
+        return Problem("not-there", "the lot began after the day that the count stands for")
+    if is_whole(step.entry):
+        return Problem("order-assumed", "the whole lot was acted on between that day and its count")
+    if _counts(step.entry, place):
+        return Problem("order-assumed", "it was counted between that day and its count")
+    return None
 
 
 def likely(told: list[Told]) -> list[OpenRow]:
@@ -282,10 +316,13 @@ def _moved(flows: list[Flow]) -> list[Flow]:
     return out
 
 
+def _counts(entry: Entry, place: str) -> bool:
+    return isinstance(entry.act.op, Level) and entry.act.op.place == place
+
+
 def _undo(trace: _Trace, step: Told, *, lost: bool) -> list[_Trace]:
     """The same animals before one step; none where an exact count of their place bounds them."""
-    op = step.entry.act.op
-    if isinstance(op, Level) and op.place == trace.cell.place:
+    if _counts(step.entry, trace.cell.place):
         return []
     balance = trace.balance - _changes(step.flows).get(trace.cell, 0)
     here = min(trace.n, max(balance, 0)) if lost else trace.n

@@ -27,7 +27,7 @@ from ledger.acts import (
     Shift,
     Step,
 )
-from ledger.words import IN_TRANSIT, REDETERMINED, SEXES, SINKS
+from ledger.words import IN_TRANSIT, REDETERMINED, SEXES, SINKS, SOURCES
 from ledger.words import LOST as LOST_PLACES
 
 
@@ -186,6 +186,8 @@ def _level(state: State, op: Level) -> list[Flow] | Problem:
     frame = next(iter(kinds), None) or state.frames.get(op.place)
     if frame is None:
         return Problem("not-there", "none of the lot ever stood there")
+    if op.owned_by and frame.owner != op.owned_by:
+        return Problem("not-there", "none of that owner's animals stood there")
     if UNTOLD in dict(op.amount):
         return _level_total(state, frame, op)
     return _level_by_sex(state, frame, op)
@@ -197,9 +199,9 @@ def _level_total(state: State, frame: Cell, op: Level) -> list[Flow]:
     more = dict(op.amount)[UNTOLD] - sum(state.cells[c] for c in cells)
     unknown = frame._replace(sex="unknown")
     if more >= 0:
-        return [Flow(_account(unknown, op), unknown, more)] if more else []
+        return [_found(unknown, more, op)] if more else []
     flows, taken = _untold(state, cells, -more)
-    return flows + [Flow(c, _account(c, op), n) for c, n in taken]
+    return flows + [_lost(c, n, op) for c, n in taken]
 
 
 def _level_by_sex(state: State, frame: Cell, op: Level) -> list[Flow]:
@@ -217,15 +219,26 @@ def _level_by_sex(state: State, frame: Cell, op: Level) -> list[Flow]:
             rises[to] -= n
     for sex, n in rises.items():
         if n:
-            flows.append(Flow(_account(frame._replace(sex=sex), op), frame._replace(sex=sex), n))
+            flows.append(_found(frame._replace(sex=sex), n, op))
     for sex, n in falls.items():
         if n:
-            flows.append(Flow(frame._replace(sex=sex), _account(frame._replace(sex=sex), op), n))
+            flows.append(_lost(frame._replace(sex=sex), n, op))
     return flows
 
 
-def _account(cell: Cell, op: Level) -> Cell:
-    return Cell(cell.taxon, cell.sex, op.account, "", "", cell.standing)
+UNACCOUNTED = "unaccounted"
+
+
+def _lost(cell: Cell, n: int, op: Level) -> Flow:
+    """Nobody can be fewer by young not seen: that is unaccounted."""
+    account, reason = (UNACCOUNTED, "count_unaccounted") if op.account in SOURCES else (op.account, "")
+    return Flow(cell, Cell(cell.taxon, cell.sex, account, "", "", cell.standing), n, reason)
+
+
+def _found(cell: Cell, n: int, op: Level) -> Flow:
+    """Nobody can be more by deaths not seen: that is unaccounted."""
+    account, reason = (UNACCOUNTED, "count_unaccounted") if op.account == "dead" else (op.account, "")
+    return Flow(Cell(cell.taxon, cell.sex, account, "", "", cell.standing), cell, n, reason)
 
 
 def _back(state: State, act: Act, op: Back) -> list[Flow] | Problem:
@@ -260,6 +273,8 @@ def _shift(state: State, act: Act, op: Shift) -> list[Flow] | Problem:
     if isinstance(taken, Problem):
         return taken
     flows, cells = taken
+    if act.held_by and any(cell.holder != act.held_by for cell, _ in cells):
+        return Problem("not-there", "another house holds it on that day")
     problem = _title(act, cells)
     if problem:
         return problem
@@ -308,6 +323,8 @@ def _take(state: State, there: list[Cell], amount: Amount | None, act: Act) -> T
         if len({c._replace(sex="") for c in there}) > 1:
             return Problem("which-owner", "animals of several owners, or in several places, could be meant")
         n, have = dict(amount)[UNTOLD], sum(state.cells[c] for c in there)
+        if n == have and all(is_on_the_way(c) for c in there):  # all that were on the way arrive as what they are
+            return [], [(c, state.cells[c]) for c in sorted(there)]
         return _untold(state, there, n) if have >= n else Problem("too-few", f"{have} stand there, {n} are to go")
     out: list[tuple[Cell, int]] = []
     for sex, n in amount:
@@ -329,8 +346,11 @@ def _untold(state: State, cells: list[Cell], n: int) -> Taken:
     unknown = cells[0]._replace(sex="unknown")
     first = min(state.cells.get(unknown, 0), n)
     k = n - first
+    known = [c for c in cells if c.sex != "unknown"]
+    if not first and len(known) == 1:  # of one sex alone: what goes is of that sex (biology D14)
+        return [], [(known[0], n)]
     flows = [
-        Flow(c, unknown, min(state.cells[c], k), "re_sexed") for c in sorted(cells) if c.sex != "unknown" and k > 0
+        Flow(c, unknown, min(state.cells[c], k), "re_sexed") for c in sorted(known) if k > 0
     ]
     return flows, [(unknown, n)]
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final, get_args, get_origin
 from ledger.kinds import KINDS
 from ledger.refs import ref_fields
 from reports import cli_say as out
+from reports.cli_guard import Stop
 from reports.cli_words import DAY_FIELDS, Mistyped, pairs
 
 if TYPE_CHECKING:
@@ -65,6 +66,7 @@ class Asking:
         self.desk, self.kind, self.terminal = desk, kind, terminal
         self.fields = _fields(kind) if kind else {}
         self.asked = False
+        self.consent = ""  # what is asked before many entries change; without a terminal --yes must have said it
 
     # --- before -----------------------------------------------------------------------------------
 
@@ -277,7 +279,10 @@ class Asking:
         return reasons
 
     def agree(self) -> bool:
-        """Consent to write, asked only where something was asked before."""
-        if not self.asked:
-            return True
-        return self._line("Record it (yes, no)", "yes").lower() in ("y", "yes")
+        """Consent to write, asked only where something was asked before, or must be."""
+        if self.consent and not self.terminal:
+            raise Stop("Nothing is recorded. If that is what is meant, say --yes.")
+        if self.consent:
+            self.asked = True
+            return self._line(f"{self.consent} (yes, no)").lower() in ("y", "yes")
+        return not self.asked or self._line("Record it (yes, no)", "yes").lower() in ("y", "yes")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -23,8 +23,9 @@ if TYPE_CHECKING:
 MOST_LINES: Final = 24  # of an effect; the rest are counted
 MOST_PEOPLE: Final = 20
 _PLACED: Final = ("e-", "o-")
+_AWAY: Final = ("escaped", "missing", "in_transit")
 _WHY: Final = {"re_housed": "moved", "re_sexed": "re-sexed", "transfer_in": "came", "transfer_out": "went"}
-_EFFECT: Final = [
+EFFECT: Final = [
     out.Column("day", "counts on", drop=2),
     out.Column("where", "where"),
     out.Column("taxon", "taxon", drop=1),
@@ -121,26 +122,11 @@ class Desk:
     def effect(self, postings: Sequence[Posting], entries: Sequence[dict[str, Any]]) -> None:
         """What would change, place by place; then the houses' figures today, before and after."""
         names = _typed_names(postings, entries)
-        lines: dict[tuple[str, str, str, str], Counter[str]] = {}
-        for posting in postings:
-            line = posting.line
-            if line.cell.place[:2] in _PLACED or line.cell.place in ("escaped", "missing"):
-                key = (
-                    date.fromordinal(line.counts_on).isoformat(),
-                    self._name(line.cell.place, names),
-                    self._name(line.cell.taxon, names),
-                    _WHY.get(line.reason, line.reason.replace("_", " ")),
-                )
-                lines.setdefault(key, Counter())[line.cell.sex] += line.delta
-        rows = [
-            {"day": day, "where": where, "taxon": taxon, "change": _change(sexes), "why": why}
-            for (day, where, taxon, why), sexes in sorted(lines.items())
-            if any(sexes.values())
-        ]
+        rows = effect_rows(postings, lambda id_: self._name(id_, names))
         if not rows:
             out.say("No figure changes.")
             return
-        out.table(rows[:MOST_LINES], _EFFECT)
+        out.table(rows[:MOST_LINES], EFFECT)
         if len(rows) > MOST_LINES:
             out.say(f"… and {len(rows) - MOST_LINES} lines more.")
         for sentence in self._census(postings, names):
@@ -182,6 +168,26 @@ class Desk:
 
     def _name(self, id_: str, names: dict[str, str]) -> str:
         return self.book.index.name(id_) if id_ in self.book.index.things else names.get(id_, id_)
+
+
+def effect_rows(postings: Sequence[Posting], called: Callable[[str], str]) -> list[dict[str, Any]]:
+    """Lines as rows for people: what changes in enclosures and with parties, by day, place, taxon and cause."""
+    lines: dict[tuple[str, str, str, str], Counter[str]] = {}
+    for posting in postings:
+        line = posting.line
+        if line.cell.place[:2] in _PLACED or line.cell.place in _AWAY:
+            key = (
+                date.fromordinal(line.counts_on).isoformat(),
+                called(line.cell.place).replace("_", " "),
+                called(line.cell.taxon),
+                _WHY.get(line.reason, line.reason.replace("_", " ")),
+            )
+            lines.setdefault(key, Counter())[line.cell.sex] += line.delta
+    return [
+        {"day": day, "where": where, "taxon": taxon, "change": _change(sexes), "why": why}
+        for (day, where, taxon, why), sexes in sorted(lines.items())
+        if any(sexes.values())
+    ]
 
 
 def _typed_names(postings: Sequence[Posting], entries: Sequence[dict[str, Any]]) -> dict[str, str]:

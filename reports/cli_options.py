@@ -17,6 +17,7 @@ By = Annotated[
 Accept = Annotated[list[str] | None, Flag("--accept", metavar="CODE", help="Accept a warning; needs --because.")]
 Because = Annotated[str | None, Flag("--because", metavar="TEXT", help="Why; kept with the entry.")]
 DryRun = Annotated[bool, Flag("--dry-run", help="Show what it would do and write nothing.")]
+Yes = Annotated[bool, Flag("--yes", help="Do not ask; what is shown is what is meant.")]
 On = Annotated[str | None, Flag("--on", metavar="DAY", help="The day asked about; else today.")]
 KnownAt = Annotated[
     str | None, Flag("--known-at", metavar="WHEN", help="As known then: a date, 2026-01-31T17:20Z, or @500; else now.")

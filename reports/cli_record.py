@@ -96,7 +96,7 @@ def correct(event: str, typed: Sequence[str], reason: str, ways: Ways) -> None:
     """`tidemark correct`. `field=` with nothing after it takes the field out."""
     taken_out = {text[:-1]: None for text in typed if text.endswith("=") and text.count("=") == 1}
     fields = pairs([text for text in typed if text.removesuffix("=") not in taken_out])
-    _known_reason(reason)
+    known_reason(reason)
     desk = Desk(ways.book, ways.by)
     try:
         asking = Asking(desk, "", terminal())
@@ -121,7 +121,7 @@ def correct(event: str, typed: Sequence[str], reason: str, ways: Ways) -> None:
 
 def strike_out(event: str, reason: str, ways: Ways) -> None:
     """`tidemark strike-out`."""
-    _known_reason(reason)
+    known_reason(reason)
     desk = Desk(ways.book, ways.by)
     try:
         ref = event_ref(event)
@@ -144,7 +144,8 @@ def _named(event: str, entry_: dict[str, Any] | None = None) -> str:
     return said + spot(entry_, 0).where.removeprefix("entry 1") if entry_ else said
 
 
-def _known_reason(reason: str) -> None:
+def known_reason(reason: str) -> None:
+    """Stop where a reason for a correction is none of `REASONS`."""
     if reason not in REASONS:
         raise Stop(f"--reason is {', '.join(REASONS)}; not “{reason}”.")
 

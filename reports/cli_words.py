@@ -8,10 +8,10 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
-from ledger.dates import typed_day
+from ledger.dates import DateRefused, typed_day
 
 DAY_FIELDS = frozenset({"occurred", "hatched_on", "born", "arrived", "holds_since", "since"})
 ENVELOPE = ("occurred", "observed_by", "source", "event_id")  # beside the payload, named as in a loaded file
@@ -26,16 +26,11 @@ class Mistyped(Exception):
 
 
 def day(text: str, today: date) -> str:
-    """`today`, `yesterday` and names of weekdays to ISO; everything else as it is, for the book to judge.
-
-    A weekday is the last such day before today. On that weekday itself it would be a guess, so it is
-    refused: today, or a week ago?
-    """
-    typed = text.strip()
-    iso = typed_day(typed, today)
-    if iso != typed and iso == (today - timedelta(days=7)).isoformat():
-        raise Mistyped(f"Today is {today:%A}: write today, or {iso} for a week ago.")
-    return iso
+    """`today`, `yesterday` and names of weekdays to ISO (`ledger.dates.typed_day`); all else as it is, for the book."""
+    try:
+        return typed_day(text.strip(), today)
+    except DateRefused as refused:
+        raise Mistyped(f"{refused.found[:1].upper()}{refused.found[1:]}. {refused.way_out}") from refused
 
 
 def spoken(iso: str) -> str:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from reports.cli_options import Accept, Because, BookAt, By, DryRun, Event, Fields, Flag, Reason
+from reports.cli_options import Accept, Because, BookAt, By, DryRun, Event, Fields, Flag, Reason, Yes
 
 
 def add(app: typer.Typer) -> None:
@@ -17,6 +17,7 @@ def add(app: typer.Typer) -> None:
     app.command(short_help="Load files of entries.")(load)
     app.command(short_help="Put an event right.")(correct)
     app.command("strike-out", short_help="Strike an event out, for good.")(strike_out)
+    app.command(short_help="Put two swapped animals round.")(reassign)
 
 
 def new(
@@ -62,12 +63,19 @@ def load(
     accept: Accept = None,
     because: Because = None,
     dry_run: DryRun = False,
+    aside: Annotated[
+        Path | None, Flag("--set-aside", metavar="FILE", help="Land the good rows; the rest go here, with why.")
+    ] = None,
 ) -> None:
-    """Load files of entries: judged whole first, then written; a repeat goes on where it stopped."""
+    """Load files of entries: judged whole first, then written; a repeat goes on where it stopped.
+
+    Any refusal keeps the whole file out, unless --set-aside names a new file: then rows that share no animal
+    or lot with a refused one land, and the others go there with their findings, to be mended and loaded again.
+    """
     from reports import cli_load
     from reports.cli_record import Ways
 
-    cli_load.load(files, Ways(book, by, accept or [], because, dry_run))
+    cli_load.load(files, Ways(book, by, accept or [], because, dry_run), aside)
 
 
 def correct(
@@ -89,6 +97,8 @@ def correct(
 def strike_out(
     event: Event,
     reason: Reason,
+    with_all: Annotated[bool, Flag("--with-all", help="And all that hangs on it; shown first, and asked for.")] = False,
+    yes: Yes = False,
     book: BookAt = None,
     by: By = None,
     accept: Accept = None,
@@ -98,4 +108,33 @@ def strike_out(
     """Strike an event out, with all its corrections. That is final; what did happen is entered anew."""
     from reports import cli_record
 
-    cli_record.strike_out(event, reason, cli_record.Ways(book, by, accept or [], because, dry_run))
+    ways = cli_record.Ways(book, by, accept or [], because, dry_run)
+    if with_all:
+        from reports import cli_strike
+
+        cli_strike.strike_out(event, reason, ways, yes=yes)
+    else:
+        cli_record.strike_out(event, reason, ways)
+
+
+def reassign(
+    one: Annotated[str, typer.Argument(metavar="A", help="Accession number of the one.")],
+    other: Annotated[str, typer.Argument(metavar="B", help="And of the other.")],
+    first: Annotated[str, Flag("--from", metavar="DAY", help="The first day on which they were swapped.")],
+    last: Annotated[str | None, Flag("--until", metavar="DAY", help="The last such day; else today.")] = None,
+    yes: Yes = False,
+    book: BookAt = None,
+    by: By = None,
+    accept: Accept = None,
+    because: Because = None,
+    dry_run: DryRun = False,
+) -> None:
+    """Two animals were taken for one another: what was entered of A is entered anew for B, and the other way.
+
+    One batch strikes the entries of that time out and enters them anew, each naming the one it replaces.
+    Arrivals stay. It shows what moves, and asks; without a terminal --yes is needed, and always --because.
+    """
+    from reports import cli_reassign
+    from reports.cli_record import Ways
+
+    cli_reassign.reassign(one, other, first, last, Ways(book, by, accept or [], because, dry_run), yes=yes)

@@ -11,7 +11,7 @@ import polars as pl
 
 from ledger.dates import spoken
 from ledger.read import Names
-from ledger.words import LETTER_OF, SEXES, STANDINGS
+from ledger.words import IN_TRANSIT, LETTER_OF, SEXES, STANDINGS
 
 How = Literal["held", "owned", "both"]
 OURS_HERE, OTHERS_HERE, OURS_ELSEWHERE = "ours_here", "others_here", "ours_elsewhere"
@@ -22,14 +22,15 @@ SIDE_WORDS: Final = {
     OURS_ELSEWHERE: "ours and elsewhere",
 }
 ELSEWHERE: Final = "elsewhere"
+UNDERWAY: Final = "in transit"
 
 
 @dataclass(frozen=True)
 class Basis:
     """Which animals a figure counts: by house `house` (an id; "" for all member houses together).
 
-    Held: in an enclosure of the house. Owned: the house's, in an enclosure or with an outside party. Escaped,
-    missing, released, dead and unaccounted-for animals are in neither, whatever owner their line still carries.
+    Held: in an enclosure of the house, or in transit from it. Owned: the house's, in an enclosure, in transit or with
+    an outside party. Escaped, missing, released, dead and unaccounted-for animals are in neither, whatever owner their line still carries.
     Both: held or owned, for a census that shows the three sides apart.
     """
 
@@ -41,13 +42,13 @@ class Basis:
 
     @property
     def here(self) -> pl.Expr:
-        """In an enclosure of the house."""
-        return pl.col("place").str.starts_with("e-") & self._is("holder")
+        """In an enclosure of the house, or on the way from it: until they arrive they are the sender's to answer for."""
+        return pl.col("place").str.contains(f"^e-|^{IN_TRANSIT}$") & self._is("holder")
 
     @property
     def ours(self) -> pl.Expr:
-        """The house's own, in an enclosure or with an outside party."""
-        return pl.col("place").str.contains("^[eo]-") & self._is("owner")
+        """The house's own, in an enclosure, on the way or with an outside party."""
+        return pl.col("place").str.contains(f"^[eo]-|^{IN_TRANSIT}$") & self._is("owner")
 
     @property
     def counts(self) -> pl.Expr:
@@ -110,12 +111,15 @@ def tagged(cells: pl.DataFrame, names: Names) -> pl.DataFrame:
 
     Adds `taxon_id` (the id; `taxon` becomes the scientific name), common_name, class, unit, enclosure_id,
     enclosure (code), enclosure_name, section and purpose; holder and owner become names. Animals with an
-    outside party have its name as enclosure, and `elsewhere` as section and purpose.
+    outside party have its name as enclosure, and `elsewhere` as section and purpose; those on the way have `in
+    transit` as all three.
     """
     placed = names.enclosures.select(
         "place", enclosure="code", enclosure_name="name", section="section", purpose="purpose"
     )
-    away = pl.col("place").str.starts_with("o-")
+    away, underway = pl.col("place").str.starts_with("o-"), pl.col("place") == IN_TRANSIT
+    elsewhere = pl.when(away).then(pl.lit(ELSEWHERE)).when(underway).then(pl.lit(UNDERWAY))
+    named = pl.when(away).then(labels("place", names)).when(underway).then(pl.lit(UNDERWAY))
     return (
         cells.rename({"taxon": "taxon_id"})
         .join(names.taxa.drop("rank"), on="taxon_id", how="left")
@@ -124,10 +128,8 @@ def tagged(cells: pl.DataFrame, names: Names) -> pl.DataFrame:
             pl.col("taxon").fill_null(pl.col("taxon_id")),
             pl.col("common_name", "class").fill_null(""),
             pl.col("unit").fill_null("animals"),
-            pl.when(away).then(labels("place", names)).otherwise("enclosure").alias("enclosure"),
-            pl.when(away).then(labels("place", names)).otherwise("enclosure_name").alias("enclosure_name"),
-            pl.when(away).then(pl.lit(ELSEWHERE)).otherwise("section").alias("section"),
-            pl.when(away).then(pl.lit(ELSEWHERE)).otherwise("purpose").alias("purpose"),
+            *(named.otherwise(c).alias(c) for c in ("enclosure", "enclosure_name")),
+            *(elsewhere.otherwise(c).alias(c) for c in ("section", "purpose")),
             labels("holder", names).alias("holder"),
             labels("owner", names).alias("owner"),
         )

@@ -77,7 +77,7 @@ def arrival(pick: Pick, scene: Scene, day: int) -> Entry:
         kind = "transfer"
     elif pick(6) == 0:
         p["owner"] = (PARTY, other(house))[pick(2)]
-    return {"kind": kind, "occurred": days(pick, day, False), "payload": p}
+    return {"kind": kind, "occurred": days(pick, day), "payload": p}
 
 
 def animal_act(pick: Pick, scene: Scene, subject: str, day: int) -> Entry | None:
@@ -85,23 +85,26 @@ def animal_act(pick: Pick, scene: Scene, subject: str, day: int) -> Entry | None
     p: dict[str, Any] = {"animal": scene.name(subject)}
     cells = scene.cells(subject, day)
     if not cells:
-        kind, more = _gone(pick, scene.places(subject, day))
+        kind, more = _gone(pick, scene, subject, day)
     else:
         cell = next(iter(cells))
         where = "held" if cell[PLACE].startswith("e-") else "away" if cell[PLACE].startswith("o-") else "lost"
         kind, more = {"held": _held, "away": _away, "lost": _lost}[where](pick, scene, cell)
     if not kind:
         return None
-    return {"kind": kind, "occurred": days(pick, day, kind in ONE_DAY), "payload": p | more}
+    return {"kind": kind, "occurred": days(pick, day, one=kind in ONE_DAY), "payload": p | more}
 
 
-def _gone(pick: Pick, places: dict[str, int]) -> tuple[str, dict[str, Any]]:
+def _gone(pick: Pick, scene: Scene, subject: str, day: int) -> tuple[str, dict[str, Any]]:
     """Back from where nobody followed it; a finding after the end."""
     house = HOUSES[pick(3) == 0]
-    if pick(3) and any(place.startswith("o-") and n > 0 for place, n in places.items()):
+    sold = any(place.startswith("o-") and n > 0 for place, n in scene.places(subject, day).items())
+    if pick(3) and sold:
         terms = ("sale", "loan", "donation")[pick(3)]
         return "transfer", {"from": PARTY, "to": house, "terms": terms, "enclosure": enclosure(pick, house)}
-    return "sexing", {"to": ("male", "female")[pick(2)]}
+    if "unknown" in scene.sexes(subject) and pick(8):
+        return "sexing", {"to": ("male", "female")[pick(2)]}
+    return "", {}
 
 
 def _changes(pick: Pick, scene: Scene, cell: Cell) -> tuple[str, dict[str, Any]]:
@@ -131,7 +134,7 @@ def _held(pick: Pick, scene: Scene, cell: Cell) -> tuple[str, dict[str, Any]]:
     if choice < 11:
         return "title_change", {"owner": PARTY if owner == house else house}
     if choice < 12:
-        lots = scene.subjects("g-")
+        lots = scene.like({cell[0]}, scene.subjects("g-"), pick)
         return ("join", {"into": scene.name(lots[pick(len(lots))])}) if lots else ("", {})
     return send(pick, scene, house, owner)
 

@@ -151,7 +151,8 @@ IMPOSSIBLE = [
     ("sex_change", {"animal": "A", "to": "f", "was": "f", "stage": "completed"}, "bad-field"),
     ("sex_change", {"lot": "B", "to": "f", "was": "m", "how_many": 1, "stage": "completed"}, "bad-field"),
     ("merge", {"lot": "B", "into": "B"}, "bad-field"),
-    ("count", {"lot": "B"}, "missing"),
+    ("count", {"lot": "B"}, "bad-field"),
+    ("enclosure_closed", {}, "missing"),
     ("house", {"house": "H", "name": "N", "time_zone": "../x", "hemisphere": "north"}, "bad-field"),
 ]
 

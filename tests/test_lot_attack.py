@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
-import histories
 import pytest
-from histories import SPAN, START
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 from oracle.log import subjects
+from oracle.lots import lot_act
 from oracle.machine import EXAMPLES, NUMBERS, PHASES, SEED, picker
 from oracle.planted import act, day, shoal
-from oracle.trial import TALLY, Trial, live
+from oracle.scene import SPAN, START, TAXA
+from oracle.trial import TALLY, Trial, live, tally
 
 
 def spread(trial: Trial) -> str:
@@ -52,7 +52,7 @@ def test_lots_in_several_places(part: int) -> None:
             if not late:
                 trial.scene.today = min(trial.scene.today + pick(4), START + SPAN)
             when = START + 2 + pick(trial.scene.today - START - 1) if late else trial.scene.today
-            entry = histories.lot_act(pick, trial.scene, lot, when)
+            entry = lot_act(pick, trial.scene, lot, when)
             if entry:
                 trial.send([entry])
         for on in range(START - 1, START + SPAN + 4):
@@ -63,8 +63,7 @@ def test_lots_in_several_places(part: int) -> None:
         TALLY["lots"] += 1
 
     attack()
-    seen = TALLY - before
-    print(f"\nlots {part}: " + ", ".join(f"{k} {n}" for k, n in sorted(seen.items())))
+    seen = tally(before, f"lots {part}")
     assert seen["refused"] <= 0.6 * (seen["accepted"] + seen["refused"])
     if EXAMPLES >= 1:
         assert seen["ranges open"], "no range was ever open"
@@ -150,7 +149,7 @@ def test_a_whole_move_needs_its_order_against_the_parts() -> None:
     trial = Trial()
     spread(trial)
     assert trial.send([act("move", day(8), lot="L-1", how_many={"u": 1}, from_="A1", to="A3")]).landed
-    assert codes(trial.send([act("redetermination", day(6, 9), lot="L-1", taxon=histories.TAXA[1])])) == {"order-assumed"}
+    assert codes(trial.send([act("redetermination", day(6, 9), lot="L-1", taxon=TAXA[1])])) == {"order-assumed"}
 
 
 def test_too_few_on_some_possible_day_is_refused() -> None:

@@ -10,15 +10,14 @@ from collections import Counter
 
 import pytest
 from oracle.machine import EXAMPLES, run
-from oracle.trial import TALLY
+from oracle.trial import TALLY, tally
 
 PARTS = 8
 
 
 def _told(before: Counter[str], name: str) -> None:
     """Print what this test saw, and fail where the generator has gone blind."""
-    seen = TALLY - before
-    print(f"\n{name}: " + ", ".join(f"{k} {n}" for k, n in sorted(seen.items())))
+    seen = tally(before, name)
     tried = seen["accepted"] + seen["refused"]
     assert seen["refused"] <= 0.6 * tried, "most batches are refused: the generator no longer tells plausible histories"
     assert seen["points"] > seen["books"], "nothing was compared"

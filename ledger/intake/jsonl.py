@@ -2,7 +2,8 @@
 
 Lines end in LF or CRLF; empty lines are passed over; a UTF-8 byte order mark at the start is dropped.
 Everything else that is odd (another encoding, a NUL, a key given twice, a number with a point) is a
-finding that names file and line, in one sentence, with the way out.
+finding that names file and line, in one sentence, with the way out. A row that was set aside (`load --set-aside`)
+bears `findings` beside its entry: they are the program's own words to the person and are passed over.
 """
 
 from __future__ import annotations
@@ -17,6 +18,9 @@ from ledger.findings import Finding
 LINE_LIMIT = 1 << 20  # bytes: an event keeps to 64 KiB, but its free text is kept apart and may be longer
 DEPTH_LIMIT = 8  # as deep as an event may be (envelope 6)
 BATCH_CUT = 1_000  # unmarked lines are written in batches of at most so many (engine 19)
+
+FINDINGS = "findings"  # beside an entry that was set aside: what stood against it
+UNREAD = "unread"  # in place of an entry: a line set aside that could not be read
 
 _MARKS = (b"\xff\xfe", b"\xfe\xff", b"\x00\x00\xfe\xff")  # UTF-16 and UTF-32, either way round
 _ENTRY = 'an entry, such as {"kind": "death", "occurred": "2026-03-04", "payload": {…}}'
@@ -35,11 +39,28 @@ class Row(NamedTuple):
         return f"{self.file}, line {self.line}"
 
 
+class Unread(NamedTuple):
+    """A line that is no entry: its text, and the finding that says why."""
+
+    text: str
+    finding: Finding
+
+
 class Reading(NamedTuple):
-    """What a file holds, and what is wrong with it. Nothing of it may land while there are findings."""
+    """What a file holds, and what is wrong with it: nothing of it may land while there are findings.
+
+    Unless they are set aside: `unread` are the lines with a finding that can be kept as text, all of them where
+    `partible`.
+    """
 
     rows: tuple[Row, ...]
     findings: tuple[Finding, ...]
+    unread: tuple[Unread, ...] = ()
+
+    @property
+    def partible(self) -> bool:
+        """Every line that is no entry can be written elsewhere as it stands."""
+        return len(self.unread) == len(self.findings)
 
 
 class _Odd(Exception):
@@ -69,6 +90,7 @@ def read(path: str | Path) -> Reading:
     name = str(path)
     rows: list[Row] = []
     findings: list[Finding] = []
+    unread: list[Unread] = []
     for number, raw in _raw_lines(Path(path)):
         try:
             entry = parse(raw)
@@ -76,10 +98,13 @@ def read(path: str | Path) -> Reading:
             findings.append(Finding(odd.code, f"{name}, line {number}", odd.found, odd.expected, odd.way_out))
             if odd.hopeless:
                 break
+            text = _kept(raw)
+            if text:
+                unread.append(Unread(text, findings[-1]))
             continue
         if entry is not None:
             rows.append(Row(name, number, entry))
-    return Reading(tuple(rows), tuple(findings))
+    return Reading(tuple(rows), tuple(findings), tuple(unread))
 
 
 def parse(raw: bytes) -> dict[str, Any] | None:
@@ -104,6 +129,8 @@ def parse(raw: bytes) -> dict[str, Any] | None:
         ) from error
     if not isinstance(value, dict):
         raise _Odd(f"a JSON {_sort(value)}", "Write each entry as one object on one line.")
+    if UNREAD in value:
+        raise _Odd("a line set aside that could not be read", f"Write the entry anew in place of `{UNREAD}`.")
     if {"recorded", "by", "entry"} <= value.keys():
         raise _Odd(
             "a line with its own time of recording",
@@ -111,6 +138,8 @@ def parse(raw: bytes) -> dict[str, Any] | None:
         )
     if "\\u" in text and any("\ud800" <= char <= "\udfff" for char in _texts(value)):
         raise _Odd("half of a character pair (\\ud800 to \\udfff)", "Write the character itself.", "whole characters")
+    if isinstance(value.get(FINDINGS), list):
+        del value[FINDINGS]
     return value
 
 
@@ -148,6 +177,22 @@ def batches(rows: tuple[Row, ...]) -> tuple[tuple[tuple[Row, ...], ...], tuple[F
 
 
 # --- parts -------------------------------------------------------------------------------------
+
+
+def _kept(raw: bytes) -> str:
+    """A line's text, as it can be written elsewhere; empty where it is no text, or longer than a line may be."""
+    if len(raw.rstrip(b"\r\n")) > LINE_LIMIT // 2:  # as JSON text it may need twice the room
+        return ""
+    try:
+        text = raw.decode("utf-8").strip(" \t\r\n")
+    except UnicodeDecodeError:
+        return ""
+    if text.startswith(f'{{"{UNREAD}"'):  # set aside before: what was in it, not a line in a line
+        try:
+            return str(json.loads(text)[UNREAD])
+        except (ValueError, KeyError, RecursionError):
+            return text
+    return text
 
 
 def _raw_lines(path: Path) -> Iterator[tuple[int, bytes]]:

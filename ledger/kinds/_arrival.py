@@ -224,13 +224,10 @@ def arrival_acts(p: Arrival, account: str, reason: str) -> tuple[Act, ...]:
     into: Ref | None = getattr(p, "into", None)
     place = IN_TRANSIT if p.underway() else ident(p.enclosure)
     target = (place, ident(p.holder), ident(p.owner), p.standing or "collection")
+    likely = p.likely() if isinstance(p, Young) else ()
     op = Enter(p.amount(), (account, "", ""), ident(p.taxon), target)
     if into is not None:
-        return (Act(ident(into), Step.ADD, op, reason, individual=False, likely=_likely(p)),)
+        return (Act(ident(into), Step.ADD, op, reason, individual=False, likely=likely),)
     subject = ident(p.animal or p.lot)
-    one, uncounted = p.animal is not None, isinstance(p, Young) and p.counted is False
-    return (Act(subject, Step.OPEN, op, reason, individual=one, axes="*", uncounted=uncounted, likely=_likely(p)),)
-
-
-def _likely(p: Arrival) -> tuple[int, ...]:
-    return p.likely() if isinstance(p, Range) else ()
+    act = Act(subject, Step.OPEN, op, reason, individual=p.animal is not None, axes="*", likely=likely)
+    return (act._replace(uncounted=not op.amount),)

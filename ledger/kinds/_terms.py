@@ -27,6 +27,7 @@ from ledger.kinds._subject import (
     ident,
     in_house,
     names,
+    on_the_way,
     place_of,
     the_one,
     with_,
@@ -87,6 +88,7 @@ class Passage(Carried):
     standing: Standing | None = None
     addition: Literal[True] | None = None
     new_number: Code | None = None
+    on_the_way: Literal[True] | None = None  # filled in: it was in transit already, being born there
 
     @model_validator(mode="after")
     def _fits(self) -> Self:
@@ -215,7 +217,10 @@ def _known(p: Passage, *, addition: bool = False) -> None:
 def _fill_going(p: T, look: Look) -> T:
     _known(p)
     _no_owner(p)
-    held = {c: n for c, n in look.cells(p.subject()).items() if in_house(c)}
+    cells = look.cells(p.subject())
+    held = {c: n for c, n in cells.items() if in_house(c)}
+    if cells and not held and any(on_the_way(c) and c.holder == ident(p.from_) for c in cells):
+        p = with_(p, on_the_way=True)
     mine = {c: n for c, n in held.items() if c.holder == ident(p.from_)}
     if held and not mine:
         holders = " and ".join(sorted({called(look.ref(c.holder)) for c in held}))
@@ -261,7 +266,8 @@ def _fill_part(p: T, look: Look, test: Callable[[Cell], bool]) -> T:
 
 
 def _amount(p: Passage) -> Amount | None:
-    return p.how_many.amount() if p.how_many is not None else None
+    """Of what is taken from where it stands: sexes told, or not."""
+    return p.how_many.told() if p.how_many is not None else None
 
 
 def coming(p: Passage) -> Act:
@@ -270,7 +276,7 @@ def coming(p: Passage) -> Act:
     subject, giver, owner = ident(p.subject()), ident(p.from_), ident(p.owner)
     place, holder, standing = ident(p.enclosure), ident(p.holder), p.standing or ""
     if p.taxon is not None:
-        amount: Amount = ((p.sex or "unknown", 1),) if one else _amount(p) or ()
+        amount: Amount = ((p.sex or "unknown", 1),) if p.how_many is None else p.how_many.amount()
         source = (giver, giver, owner if p.terms in LEND else giver)
         op = Enter(amount, source, ident(p.taxon), (place, holder, owner, standing or "collection"))
         if p.addition:
@@ -356,4 +362,5 @@ def going(p: Passage) -> Act:
         whole=whole,
         rank=WHOLE_LOT_LEAVES if whole and not stays else -1,
         title=_title_to_go(p),
+        held_by=ident(p.from_),
     )

@@ -25,7 +25,7 @@ from __future__ import annotations
 from typing import ClassVar, Literal
 
 from ledger.acts import Act
-from ledger.kinds._arrival import ArrivalInto, arrival_acts, fill_arrival
+from ledger.kinds._arrival import ArrivalInto, arrival_acts, fill_arrival, holder_of
 from ledger.kinds._fields import CitesSource, Edtf
 from ledger.kinds._subject import ident
 from ledger.kinds.base import Code, Look, Text
@@ -53,7 +53,7 @@ class Payload(ArrivalInto):
 def fill(p: Payload, look: Look) -> Payload:
     """Holder, owner, and a standing by the manner."""
     standing = "rehabilitation" if p.manner in ("stranding", "rescue") else "collection"
-    if p.manner == "seizure" and p.owner is not None and ident(p.owner) != ident(look.house_of(p.enclosure)):
+    if p.manner == "seizure" and p.owner is not None and ident(p.owner) != ident(holder_of(p, look)):
         standing = "held_for_another"
     return fill_arrival(p, look, standing)
 

@@ -149,17 +149,16 @@ def _out_of_count(p: Payload, lot: Ref, look: Look) -> Payload:
         found = f"a count of {day.isoformat()}, after the death"
         way_out = "Leave out_of_count out: what died before a count comes out of it by itself."
         raise CannotFill("out_of_count", found, "a count before the body was found", way_out)
-    return with_(p, out_of_count=count.event_id, count_day=day.isoformat())
+    return with_(p, count_day=day.isoformat())
 
 
 def _of_the_sex_found(p: Payload, lot: Ref, look: Look) -> Payload:
-    """A number alone is of unknown animals, or where these are too few, of those of the sex found."""
+    """A number alone is of unknown animals; where these are too few, of those of the sex found."""
     if p.how_many is None or not p.how_many.n:
         return p
     n, place = p.how_many.n, place_of(p.from_)
     there = counts_of({c: k for c, k in look.cells(lot).items() if place in ("", c.place)})
-    letter = "u" if there.u >= n else LETTER_OF[p.sex_found or "unknown"]
-    return with_(p, how_many=HowMany(**{letter: n}))
+    return p if there.u >= n else with_(p, how_many=HowMany(**{LETTER_OF[p.sex_found or "unknown"]: n}))
 
 
 def acts(p: Payload) -> tuple[Act, ...]:
@@ -184,6 +183,7 @@ def acts(p: Payload) -> tuple[Act, ...]:
         untold = tuple((sex, n) for sex, n in total if sex != p.sex_found)
         total = ((p.sex_found, sum(n for _, n in total)),)
         if untold:
-            out.append(Act(subject, Step.CHANGE, Shift(untold, where, at, owner, found), "sexed", individual=False, since=since))
+            sexing = Shift(untold, where, at, owner, found)
+            out.append(Act(subject, Step.CHANGE, sexing, "sexed", individual=False, since=since))
     out.append(Act(subject, Step.LEAVE, Shift(total, where, at, owner, dead), "died", individual=False, since=since))
     return tuple(out)

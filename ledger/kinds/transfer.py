@@ -5,13 +5,14 @@ What happened
     exchanged, lent or returned, given in keeping for another.
 
 When it counts
-    On the day it arrived; of a range, on its last possible day.
+    On the day it arrived; of a range, on its last possible day. Between the day it `left` and that day it is in
+    transit, and the sender's.
 
 What it changes
     Holder and place; owner too where the terms pass title. In or out follows from who asks: *in* for the
     receiving house, *out* for the giving one, neither in a whole-book roll-forward between members. What a
-    house lends stays its own and is followed at the borrower's. The terms are held against who owns the animal
-    on that day (the table stands in `_terms.py`).
+    house lends stays its own and is followed at the borrower's. Those dead on arrival died as the sender's. The
+    terms are held against who owns the animal on that day (the table stands in `_terms.py`).
 
 What it does not mean
     A move within a house, or a change of owner where nobody moves. Whether papers suffice, the authority decides.
@@ -28,7 +29,8 @@ from typing import ClassVar, Literal
 
 from ledger.acts import Act
 from ledger.kinds._fields import CitesPurpose, CitesSource, Edtf
-from ledger.kinds._terms import Passage, coming, fill_transfer, going, passing_on
+from ledger.kinds._shipment import Shipment, fill_shipment, shipped
+from ledger.kinds._terms import coming, passing_on
 from ledger.kinds.base import Code, Look, Text, Word
 
 NAME = "transfer"
@@ -39,10 +41,13 @@ FOLLOWS = {
     "terms": ("owner", "standing", "addition", "owned_by"),
     "from": ("owner", "leaving", "owned_by"),
     "to": ("owner", "standing"),
+    "how_many": ("sent", "arrived_alive"),
+    "sent": ("arrived_alive",),
+    "dead_on_arrival": ("arrived_alive",),
 }
 
 
-class Payload(Passage):
+class Payload(Shipment):
     """`leaving`: the enclosure part of a lot leaves. `taxon` and `sex` only of a subject new to the book."""
 
     number_there: Code | None = None
@@ -56,11 +61,6 @@ class Payload(Passage):
     note: Text | None = None
 
     LATER: ClassVar[dict[str, str]] = {
-        "left": "Days on the way come with a later version; give the day of arrival as `occurred`.",
-        "arrived": "Days on the way come with a later version; give the day of arrival as `occurred`.",
-        "sent": "Numbers sent and arrived come with a later version; give those that arrived alive as how_many.",
-        "arrived_alive": "Numbers sent and arrived come with a later version; give those that arrived as how_many.",
-        "dead_on_arrival": "Losses on the way come with a later version; say them in the note.",
         "agreement": "Agreements come with a later version; say it in the note.",
         "brood": "Eggs of a brood come with a later version.",
     }
@@ -68,7 +68,7 @@ class Payload(Passage):
 
 def fill(p: Payload, look: Look) -> Payload:
     """Holder, owner and standing after, by the terms; where part of a lot leaves; what a standing lot is."""
-    return fill_transfer(p, look)
+    return fill_shipment(p, look)
 
 
 def acts(p: Payload) -> tuple[Act, ...]:
@@ -78,4 +78,4 @@ def acts(p: Payload) -> tuple[Act, ...]:
         return (coming(p),)
     if inside == (False, False):
         return (passing_on(p),)
-    return (going(p),)
+    return shipped(p)

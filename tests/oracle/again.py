@@ -36,8 +36,8 @@ def net(trial: Trial, known: int, place: Mapping[int, int]) -> Counter[Line]:
     for row in trial.rows:
         if row.known_from <= known:
             cell = tuple(name(part) for part in row.cell)
-            key = (place.get(row.effect, -row.effect), name(row.subject), row.counts_on, row.could_from, cell, row.reason)
-            total[key] += row.delta
+            effect = place.get(row.effect, -row.effect)
+            total[effect, name(row.subject), row.counts_on, row.could_from, cell, row.reason] += row.delta
     return Counter({k: n for k, n in total.items() if n})
 
 
@@ -45,14 +45,18 @@ def told_again(trial: Trial) -> None:
     """Tell a fresh book what stands, in one batch, and compare the two journals."""
     from oracle.trial import TALLY, Difference, Trial
 
-    facts = standing(trial.oracle.events, trial.known)
+    # a first sign posts nothing, and may stand where the arrival of its animal was struck out
+    facts = [f for f in standing(trial.oracle.events, trial.known) if f.payload.get("stage") in (None, "completed")]
     if not facts:
         return
     fresh = Trial()
     entries = []
     for f in facts:
         event = trial.oracle.events[f.seq - 1]
-        entries.append({"kind": f.kind, "occurred": event["occurred"]["edtf"], "payload": typed(f.payload)})
+        payload = typed(f.payload)
+        if f.kind == "join":  # where the animal stood when it was entered; earlier moves may have been struck out since
+            payload.pop("from", None)
+        entries.append({"kind": f.kind, "occurred": event["occurred"]["edtf"], "payload": payload})
     before = fresh.known
     outcome = fresh.send(entries)
     if not outcome.landed:

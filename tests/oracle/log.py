@@ -43,9 +43,7 @@ def batch_end(events: Iterable[Mapping[str, Any]], known: int) -> int:
 
 def homes(events: Iterable[Mapping[str, Any]]) -> dict[str, str]:
     """House of every enclosure."""
-    return {
-        ident(e["payload"]["enclosure"]): ident(e["payload"]["house"]) for e in events if e["kind"] == "enclosure"
-    }
+    return {ident(e["payload"]["enclosure"]): ident(e["payload"]["house"]) for e in events if e["kind"] == "enclosure"}
 
 
 def standing(events: Iterable[Mapping[str, Any]], known: int, void_leaves: bool = False) -> list[Fact]:
@@ -62,10 +60,7 @@ def standing(events: Iterable[Mapping[str, Any]], known: int, void_leaves: bool 
             break
         seq_of[seq] = event["event_id"]
         old = event["supersedes"]
-        if old is not None:
-            root = root_of[seq_of[old] if isinstance(old, int) else old]
-        else:
-            root = seq
+        root = seq if old is None else root_of[seq_of[old] if isinstance(old, int) else old]
         root_of[event["event_id"]] = root
         if event["kind"] == "void":
             if not void_leaves:

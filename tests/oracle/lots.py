@@ -53,20 +53,24 @@ def lot_act(pick: Pick, scene: Scene, subject: str, day: int) -> Entry | None:
         return None
     if "into" in more and kind in ARRIVALS:
         base = {}
-    return {"kind": kind, "occurred": days(pick, day, kind in ONE_DAY), "payload": {**base, **more}}
+    return {"kind": kind, "occurred": days(pick, day, one=kind in ONE_DAY), "payload": {**base, **more}}
 
 
 def _into(pick: Pick, scene: Scene, subject: str) -> tuple[str, dict[str, Any]]:
     house = HOUSES[pick(4) == 0]
     kind = ("hatching", "birth", "acquisition")[pick(3)]
-    p: dict[str, Any] = {"into": scene.name(subject), "how_many": {"u": 1 + pick(4)}, "enclosure": enclosure(pick, house)}
+    p: dict[str, Any] = {"into": scene.name(subject), "how_many": {"u": 1 + pick(4)}}
+    p["enclosure"] = enclosure(pick, house)
     if kind == "acquisition":
         p["manner"] = "wild_collection"
     cells = scene.cells(subject, START + 10**4)
-    if cells:
-        p["taxon"] = scene.name(next(iter(cells))[0])
-    else:
-        p["taxon"] = TAXA[0]
+    if not cells:
+        return kind, p | {"taxon": TAXA[0]}
+    first = min(cells, key=lambda c: [scene.name(x) for x in c])
+    if pick(2):
+        p["taxon"] = scene.name(first[0])
+    if pick(8):
+        p["owner"] = scene.name(first[OWNER])
     return kind, p
 
 
@@ -81,32 +85,38 @@ def _held_part(pick: Pick, scene: Scene, subject: str, lot: Lot, place: str) -> 
     frm = {"from": scene.name(place)} if several or pick(3) == 0 else {}
     part = {"how_many": numbers(pick, sexes)} | frm | _whose(pick, lot, place)
     choice = pick(24)
-    if choice < 3:
-        found = {"sex_found": ("male", "female")[pick(2)]} if list(part["how_many"]) == ["u"] and pick(3) == 0 else {}
-        return "death", part | found
-    if choice < 6:
-        return "move", part | {"to": enclosure(pick, house)}
     if choice < 7:
-        return "move", {"to": enclosure(pick, house)}
+        return _died_or_moved(pick, house, part, choice)
     if choice < 10:
-        return "count", _count(pick, scene, lot, place, several)
+        return "count", _count(pick, scene, lot, place, several=several)
     if choice < 12:
         return _sexes(pick, sexes, {k: part[k] for k in part if k in ("from", "owned_by")})
+    if choice < 16:
+        return _lost_or_said(pick, scene, lot, part, choice)
+    if choice < 20:
+        return _passed(pick, scene, subject, part, house)
+    if choice < 21:
+        return _into(pick, scene, subject)
+    return _send_part(pick, scene, lot, place, several=several)
+
+
+def _died_or_moved(pick: Pick, house: str, part: dict[str, Any], choice: int) -> tuple[str, dict[str, Any]]:
+    if choice < 3:
+        untold = list(part["how_many"]) == ["u"] and pick(3) == 0
+        return "death", part | ({"sex_found": ("male", "female")[pick(2)]} if untold else {})
+    return "move", (part if choice < 6 else {}) | {"to": enclosure(pick, house)}
+
+
+def _lost_or_said(pick: Pick, scene: Scene, lot: Lot, part: dict[str, Any], choice: int) -> tuple[str, dict[str, Any]]:
     if choice < 13:
         return "redetermination", {"taxon": TAXA[scene.name(next(iter(lot.cells))[0]) == TAXA[0]]}
     if choice < 15:
         return ("escape", "missing", "release")[pick(3)], part
-    if choice < 16:
-        owner = {"owner": (PARTY, *HOUSES)[pick(3)]}
-        return "title_change", owner | ({k: part[k] for k in part if k in ("how_many", "from")} if pick(2) else {})
-    if choice < 20:
-        return _passed(pick, scene, subject, lot, part, house)
-    if choice < 21:
-        return _into(pick, scene, subject)
-    return _send_part(pick, scene, lot, place, several)
+    some = {k: part[k] for k in part if k in ("how_many", "from")} if pick(2) else {}
+    return "title_change", some | {"owner": (PARTY, *HOUSES)[pick(3)]}
 
 
-def _count(pick: Pick, scene: Scene, lot: Lot, place: str, several: bool) -> dict[str, Any]:
+def _count(pick: Pick, scene: Scene, lot: Lot, place: str, *, several: bool) -> dict[str, Any]:
     counted = {LETTER[s]: max(0, n + (0, 0, 0, -1, 1, -2)[pick(6)]) for s, n in lot.at[place].items()}
     where = {"enclosure": scene.name(place)} if several or pick(2) else {}
     return {"how_many": counted, **where, **_whose(pick, lot, place)}
@@ -126,9 +136,7 @@ def _sexes(pick: Pick, sexes: Mapping[str, int], where: dict[str, Any]) -> tuple
     return "sex_change", p
 
 
-def _passed(
-    pick: Pick, scene: Scene, subject: str, lot: Lot, part: dict[str, Any], house: str
-) -> tuple[str, dict[str, Any]]:
+def _passed(pick: Pick, scene: Scene, subject: str, part: dict[str, Any], house: str) -> tuple[str, dict[str, Any]]:
     part = {k: v for k, v in part.items() if k != "owned_by"}
     to = {"to": enclosure(pick, house)} if pick(2) else {}
     choice = pick(3)
@@ -138,13 +146,14 @@ def _passed(
         letter = next(iter(part.pop("how_many")))
         word = next(w for w, k in LETTER.items() if k == letter)
         return "draw", part | to | {"new": scene.new_number("N"), "sex": word}
-    lots = [s for s in scene.subjects("g-") if s != subject]
+    lots = scene.like(scene.taxa(subject), [s for s in scene.subjects("g-") if s != subject], pick)
     if not lots:
         return "", {}
-    return "merge", part | {"into": scene.name(lots[pick(len(lots))])}
+    more = {"to": enclosure(pick, house)} if pick(2) else {}
+    return "merge", part | more | {"into": scene.name(lots[pick(len(lots))])}
 
 
-def _send_part(pick: Pick, scene: Scene, lot: Lot, place: str, several: bool) -> tuple[str, dict[str, Any]]:
+def _send_part(pick: Pick, scene: Scene, lot: Lot, place: str, *, several: bool) -> tuple[str, dict[str, Any]]:
     house = lot.holder(scene, place)
     kind, p = send(pick, scene, house, lot.owners[place][0])
     if pick(4):

@@ -15,6 +15,7 @@ from oracle.trial import Difference, Open, Row, Trial
 
 Steps = list[tuple[Any, ...]]
 FISH = "Hippocampus fictus"
+RETURN = {"terms": "loan_return", "enclosure": "A2"}
 
 
 def day(first: int, last: int | None = None) -> str:
@@ -81,7 +82,7 @@ HISTORIES: dict[str, Steps] = {
         ("send", shoal("L-1", day(0))),
         ("send", act("transfer", day(3), lot="L-1", how_many={"u": 4}, **{"from": "AA"}, to="PX", terms="loan")),
         ("send", act("title_change", day(5, 7), lot="L-1", how_many={"u": 1}, from_="PX", owner="PX")),
-        ("send", act("transfer", day(8), lot="L-1", how_many={"u": 2}, **{"from": "PX"}, to="AA", terms="loan_return", enclosure="A2")),
+        ("send", act("transfer", day(8), lot="L-1", how_many={"u": 2}, from_="PX", to="AA", **RETURN)),
     ],
 }
 
@@ -132,7 +133,7 @@ JOURNAL: dict[str, Callable[[list[Row]], list[Row]]] = {
 }
 
 
-def told(steps: Steps, faults: Faults | None, rows: Callable[[list[Row]], list[Row]] | None, no_open: bool) -> None:
+def told(steps: Steps, faults: Faults | None, rows: Callable[[list[Row]], list[Row]] | None, *, no_open: bool) -> None:
     """Tell a history with a fault planted; raises Difference (or the like) where it shows."""
     trial = Trial(faults=faults)
     if rows is not None:
@@ -166,14 +167,19 @@ def _look(trial: Trial) -> None:
     trial.days(trial.known)
 
 
-def found(faults: Faults | None = None, rows: Callable[[list[Row]], list[Row]] | None = None, no_open: bool = False) -> list[str]:
+def found(
+    faults: Faults | None = None,
+    rows: Callable[[list[Row]], list[Row]] | None = None,
+    *,
+    no_open: bool = False,
+) -> list[str]:
     """Names of the histories that show the fault."""
     from oracle.census import Impossible
 
     out = []
     for name, steps in HISTORIES.items():
         try:
-            told(steps, faults, rows, no_open)
+            told(steps, faults, rows, no_open=no_open)
         except (Difference, Impossible):
             out.append(name)
     return out

@@ -11,6 +11,7 @@ from datetime import date
 from typing import Any
 
 from oracle.census import Oracle, at, places_at
+from oracle.world import SEX
 
 Pick = Callable[[int], int]
 Entry = dict[str, Any]
@@ -63,12 +64,26 @@ class Scene:
         line = self.oracle.certain(subject, self.known)
         return places_at(line, on) if line else {}
 
+    def sexes(self, subject: str) -> set[str]:
+        """Sexes it was last seen with."""
+        line = self.oracle.certain(subject, self.known) or []
+        seen = [cells for _, cells, _ in line if cells]
+        return {cell[SEX] for cell in seen[-1]} if seen else set()
+
+    def taxa(self, subject: str) -> set[str]:
+        """What it is in the end."""
+        return {c[0] for c in self.cells(subject, START + 10**4)}
+
+    def like(self, taxa: set[str], lots: list[str], pick: Pick) -> list[str]:
+        """Lots of one of these taxa, seven times in eight."""
+        return [s for s in lots if self.taxa(s) & taxa] if pick(8) else lots
+
     def new_number(self, letter: str) -> str:
         self.numbers += 1
         return f"{letter}-{self.numbers:03}-{chr(97 + self.numbers % 26)}"
 
 
-def days(pick: Pick, day: int, one: bool) -> str:
+def days(pick: Pick, day: int, *, one: bool = False) -> str:
     """A day, or a short range around it (two in five, unless the kind needs one day)."""
     wide = 0 if one else (0, 0, 0, 0, 0, 0, 1, 2, 3, 4)[pick(10)]
     before, after = ((0, 0), (1, 0), (0, 1), (1, 2), (2, 1))[wide]
@@ -109,5 +124,3 @@ def send(pick: Pick, scene: Scene, house: str, owner: str) -> tuple[str, dict[st
     if to in HOUSES:
         p["enclosure"] = enclosure(pick, to)
     return "transfer", p
-
-

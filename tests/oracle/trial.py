@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
@@ -13,6 +14,7 @@ import ledger
 from ledger.chance import SeededChance
 from ledger.findings import CODES
 from oracle.census import Faults, Oracle
+from oracle.justice import ABOUT_DAYS, could_be
 from oracle.log import subjects
 
 Cell = tuple[str, ...]  # taxon, sex, place, holder, owner, standing
@@ -101,6 +103,11 @@ class Trial:
         outcome = self._try(lambda: self.book.append(entries, by="CL", accept=ACCEPT))
         if outcome.landed:
             self.landed.append(entries)
+        elif len(entries) == 1 and could_be(self.scene, entries[0]):
+            codes = {f.code for f in outcome.findings}
+            if codes <= ABOUT_DAYS:
+                said = f"{outcome.findings}\n{entries}\n{self.history()}"
+                raise Difference(f"refused though it can be replayed: {said}")
         return outcome
 
     def correct(self, seq: int, changes: dict[str, Any], occurred: str | None) -> Any:
@@ -129,7 +136,7 @@ class Trial:
         self.book.close()
         self.book = ledger.open_book(self.path, write=True)
         assert self.book.head == head
-        again = [row for row in _postings(self.book, 0)]
+        again = list(_postings(self.book, 0))
         if again != self.rows:
             raise Difference("the journal changed between closing and opening")
         TALLY["reopened"] += 1
@@ -192,7 +199,9 @@ class Trial:
         """Least and most of a filtered number by engine rule 21; None where a range is not known."""
         wanted = None if only is None else set(only)
         figure = sum(
-            n for k, n in self.cells(on, known).items() if keep(k) and live(k[1:]) and (wanted is None or k[0] in wanted)
+            n
+            for k, n in self.cells(on, known).items()
+            if keep(k) and live(k[1:]) and (wanted is None or k[0] in wanted)
         )
         low = high = figure
         for (subject, _, _), states in self.states(on, known).items():
@@ -302,10 +311,21 @@ class Trial:
         out = []
         for e in self.oracle.events:
             if subjects(e["payload"]) or e["kind"] == "void":
-                words = {k: v.get("as", v.get("id", v)) if isinstance(v, Mapping) else v for k, v in e["payload"].items()}
+                words = {k: _word(v) for k, v in e["payload"].items()}
                 mark = f"{e['batch']['no']}/{e['batch']['of']}"
                 out.append(f"  #{e['seq']} {mark} {e['occurred']['edtf']} {e['kind']} {words} over {e['supersedes']}")
         return "\n".join(out)
+
+
+def _word(value: Any) -> Any:
+    return value.get("as", value.get("id", value)) if isinstance(value, Mapping) else value
+
+
+def tally(before: Counter[str], name: str) -> Counter[str]:
+    """What was seen since `before`; shown under `pytest -s`."""
+    seen = TALLY - before
+    sys.stdout.write(f"\n{name}: " + ", ".join(f"{k} {n}" for k, n in sorted(seen.items())) + "\n")
+    return seen
 
 
 def _postings(book: Any, after: int) -> list[Row]:

@@ -58,7 +58,7 @@ class World:
         self.accounts: Counter[str] = Counter()
         self.started = self.ended = False
         self.last: Token = []  # the cell somebody was last seen in
-        self.last_at: dict[str, Token] = {}
+        self.last_at: dict[tuple[str, str], Token] = {}  # (place, owner or "" for any): the cell seen there last
 
     def copy(self) -> World:
         new = World(self.subject, self.homes)
@@ -72,7 +72,7 @@ class World:
         for t in self.tokens:
             if held(t):
                 self.last = list(t)
-                self.last_at[t[PLACE]] = list(t)
+                self.last_at[t[PLACE], ""] = self.last_at[t[PLACE], t[OWNER]] = list(t)
 
     def cells(self) -> dict[tuple[str, ...], int]:
         return dict(Counter(tuple(t) for t in self.tokens))
@@ -163,10 +163,9 @@ def _move(w: World, p: Payload) -> None:
 
 
 def _loss(account: str, p: Payload, w: World) -> None:
+    test = held
     if account == "dead":
         test = (lambda t: True) if not w.lot or _from(p) in LOST else seen
-    else:
-        test = held
     who = w.some(test, p, _from(p))
     if "sex_found" in p:
         if any(t[SEX] not in ("unknown", p["sex_found"]) for t in who):
@@ -187,7 +186,7 @@ def _recovery(w: World, p: Payload) -> None:
         t[PLACE], t[HOLDER] = place, w.homes[place]
 
 
-def _sex(w: World, p: Payload, happened: bool) -> None:
+def _sex(w: World, p: Payload, *, happened: bool) -> None:
     if happened and p.get("stage", "completed") != "completed":
         return
     if "how_many" in p:
@@ -300,9 +299,9 @@ def _count(w: World, p: Payload) -> None:
     here = [t for t in w.tokens if t[PLACE] == place and (not owner or t[OWNER] == owner)]
     if len({(t[TAXON], *t[HOLDER:]) for t in here}) > 1:
         raise No("which owner")
-    if not here and place not in w.last_at:
+    if not here and (place, owner) not in w.last_at:
         raise No("not there")
-    cell = here[0] if here else w.last_at[place]
+    cell = here[0] if here else w.last_at[place, owner]
     for t in here:
         w.tokens.remove(t)
     counted = [[cell[TAXON], sex, *cell[PLACE:]] for sex, n in amounts(p["how_many"]).items() for _ in range(n)]
@@ -313,8 +312,8 @@ def _count(w: World, p: Payload) -> None:
 DOES: dict[str, Callable[[World, Payload], None]] = {
     "move": _move,
     "recovery": _recovery,
-    "sexing": lambda w, p: _sex(w, p, False),
-    "sex_change": lambda w, p: _sex(w, p, True),
+    "sexing": lambda w, p: _sex(w, p, happened=False),
+    "sex_change": lambda w, p: _sex(w, p, happened=True),
     "redetermination": _redetermination,
     "title_change": _title,
     "transfer": _transfer,

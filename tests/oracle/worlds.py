@@ -31,24 +31,33 @@ def rank(fact: Fact, subject: str, counts_first: bool = False) -> float:
     """Order of one day: arrivals and additions, changes, departures, returns, counts, a whole lot's departure."""
     kind, p, lot = fact.kind, fact.payload, subject.startswith("g-")
     whole = lot and "how_many" not in p
-    if kind in ARRIVALS:
-        return 0
     if kind == "transfer":
-        leaves, enters = (not ident(p[k]).startswith("h-") for k in ("to", "from"))
-        if leaves == enters:  # between members, or between parties: something about it changes
-            return 1
-        if leaves:
-            return 5 if whole else 2
-        if p["terms"] in RETURNS or (not lot and "taxon" not in p):
-            return 0.5 if whole else 3  # a whole lot that is back can be moved and counted on that day
-        return 0
+        return _rank_of_transfer(p, lot=lot, whole=whole)
     if kind in ("split", "draw", "merge", "join"):
-        return 0 if ident(p.get("new", p.get("into"))) == subject else 2
+        if ident(p.get("new", p.get("into"))) == subject:
+            return -1 if "new" in p else 0
+        return 2
     if kind in ("escape", "missing", "release"):
         return 5 if whole else 2
     if kind == "count":
         return 1 if counts_first else 4
-    return {"death": 2, "recovery": 3}.get(kind, 1)
+    return {"death": 2, "recovery": 3}.get(kind, _rank_of_arrival(p) if kind in ARRIVALS else 1)
+
+
+def _rank_of_arrival(p: Mapping[str, Any]) -> int:
+    """The first arrival opens the day: nothing of the subject can come before it."""
+    return 0 if "into" in p or "addition" in p else -1
+
+
+def _rank_of_transfer(p: Mapping[str, Any], *, lot: bool, whole: bool) -> float:
+    leaves, enters = (not ident(p[k]).startswith("h-") for k in ("to", "from"))
+    if leaves == enters:  # between members, or between parties: something about it changes
+        return 1
+    if leaves:
+        return 5 if whole else 2
+    if p["terms"] in RETURNS or (not lot and "taxon" not in p):
+        return 0.5 if whole else 3  # a whole lot that is back can be moved and counted on that day
+    return _rank_of_arrival(p)
 
 
 def restated(facts: Sequence[Fact]) -> list[Fact]:

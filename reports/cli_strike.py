@@ -1,0 +1,112 @@
+"""`strike-out --with-all`: an entry struck out with all that hangs on it, in one batch, shown before it is written.
+
+What hangs on an entry: whatever is about an animal, a lot or a thing of the register that it brought in, and
+whatever could no longer be without it (a move of an animal that would not be there).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any, Final
+
+from ledger.content import content_of
+from ledger.draft import seq_of
+from ledger.kinds import KINDS
+from ledger.kinds.base import Ref
+from ledger.refs import ref_fields
+from reports import cli_say as out
+from reports.cli_desk import Desk
+from reports.cli_entry import about, words
+from reports.cli_guard import code_of, end
+from reports.cli_reassign import consent
+from reports.cli_record import Ways, finish, known_reason, write
+from reports.cli_words import event_ref
+
+if TYPE_CHECKING:
+    from ledger.book import Outcome
+    from ledger.index import Index
+
+MOST: Final = 1_000  # entries of one batch; more than that is no slip
+_COLUMNS: Final = [
+    out.Column("no", "entry", right=True),
+    out.Column("day", "occurred"),
+    out.Column("kind", "kind"),
+    out.Column("subject", "of"),
+    out.Column("words", "says", drop=1),
+]
+
+
+def strike_out(event: str, reason: str, ways: Ways, *, yes: bool) -> None:
+    """`tidemark strike-out --with-all`."""
+    known_reason(reason)
+    desk = Desk(ways.book, ways.by)
+    try:
+        seqs = _hanging(desk, event_ref(event), reason)
+        entries = [_void(desk, seq, reason, ways.because) for seq in [*sorted(seqs[1:], reverse=True), seqs[0]]]
+        more = len(seqs) - 1
+        hang = f"and {more} that hang{'s' if more == 1 else ''} on it" if more else "alone: nothing hangs on it"
+        out.say(desk.head_line(f"strike out #{seqs[0]} {hang}"))
+        out.say()
+        out.table([_shown(desk, seq) for seq in sorted(seqs)], _COLUMNS)
+        out.say()
+
+        def attempt(accept: dict[str, str], *, dry: bool) -> Outcome:
+            return desk.book.append(entries, by=desk.by, accept=accept, dry_run=dry, basis=desk.basis)
+
+        finish(write(desk, attempt, entries, ways, consent(desk, f"Strike out these {len(seqs)} for good", yes=yes)))
+    finally:
+        desk.close()
+
+
+def _void(desk: Desk, seq: int, reason: str, text: str | None) -> dict[str, Any]:
+    standing = desk.book.index.standing[desk.book.index.root_of[seq]]
+    why = {"code": reason, **({"text": text} if text else {})}
+    return {"kind": "void", "occurred": standing.edtf, "payload": {}, "supersedes": standing.event_id, "reason": why}
+
+
+def _hanging(desk: Desk, ref: int | str, reason: str) -> list[int]:
+    """The entry and all that hangs on it, by position. Ends with the findings where it cannot be struck out at all."""
+    index = desk.book.index
+    seq = seq_of(index, ref)
+    if seq is None or index.newest[index.root_of[seq]] != seq or index.root_of[seq] not in index.standing:
+        tried = desk.book.strike_out(ref, reason=reason, by=desk.by, dry_run=True)
+        out.findings(tried.refusals)
+        end(code_of(tried.findings), "Nothing is recorded.")
+    found = [seq]
+    while len(found) < MOST:
+        known = len(found)
+        found += [n for n in _naming(index, found) if n not in found]
+        tried = desk.book.append([_void(desk, n, reason, None) for n in found], by=desk.by, dry_run=True, accept={})
+        hit = (index.root_of.get(f.event, 0) for f in tried.refusals if f.event)
+        more = dict.fromkeys(index.standing[root].seq for root in hit if root in index.standing)
+        found += [n for n in more if n not in found]
+        if len(found) == known:
+            break
+    return found
+
+
+def _naming(index: Index, seqs: Iterable[int]) -> list[int]:
+    """Standing entries about what these brought in; one that only names it (as a dam, say) is judged by the book."""
+    roots = {index.root_of[seq] for seq in seqs}
+    brought = {id_ for id_, root in index.made_by.items() if root in roots}
+    if not brought:
+        return []
+    out_: list[int] = []
+    for event in index.standing.values():
+        own = KINDS[event.kind].subject_fields
+        for field in ref_fields(type(event.payload)):
+            value = getattr(event.payload, field.attr)
+            if field.name in own and isinstance(value, Ref) and value.id in brought:
+                out_.append(event.seq)
+    return list(dict.fromkeys(out_))
+
+
+def _shown(desk: Desk, seq: int) -> dict[str, Any]:
+    content = content_of(desk.book.store, seq)
+    return {
+        "no": f"#{seq}",
+        "day": content["occurred"],
+        "kind": content["kind"].replace("_", " "),
+        "subject": about(content["kind"], content["payload"], str),
+        "words": words(content["kind"], content["payload"], str),
+    }
