@@ -6,7 +6,7 @@ Nothing is written here and nothing is judged across events; every refusal is a 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from difflib import get_close_matches
@@ -113,7 +113,7 @@ class Drafter:
 
     def seq_of(self, named: object) -> int | None:
         """Position of an event named `#12`, `12`, 12 or by its UUID; None where there is none."""
-        return seq_of(self.index, named)
+        return self.index.seq_of(named)
 
     def calendar(self, payload: Carried) -> tuple[Hemisphere, str]:
         """Hemisphere and time zone of the house concerned: named, of the enclosure, of the holder; else the book's."""
@@ -263,8 +263,19 @@ class Looking:
         return Ref(as_=thing.code, id=id)
 
     def is_new(self, subject: Ref) -> bool:
-        """Tell whether this event is the first to bear that id."""
-        return self.index.made_by.get(subject.id or "", self.root) == self.root
+        """Tell whether no other standing event brings it in: it is new to the book, or an outside animal so far."""
+        return not self.index.arrived(subject.id or "", self.root)
+
+    def fields(self, thing: Ref) -> Mapping[str, Any]:
+        """What the register says about a thing on that day."""
+        return self.index.fields_on(thing.id or "", self.day)
+
+    def agreements(self, subject: Ref) -> list[Ref]:
+        """Agreements under which it came or went by that day, the newest first."""
+        standing = (self.index.standing.get(root) for root in self.index.of_subject.get(subject.id or "", ()))
+        by_then = sorted((e for e in standing if e and e.last <= self.day), key=lambda e: (-e.last, -e.root))
+        named = (getattr(event.payload, "agreement", None) for event in by_then)
+        return [ref for ref in named if isinstance(ref, Ref)]
 
     def last_day(self) -> int:
         """The event's last possible day."""
@@ -272,24 +283,11 @@ class Looking:
 
     def event(self, named: str) -> Event | None:
         """A standing event by position or id, the newest of its line; never this one."""
-        seq = seq_of(self.index, named)
+        seq = self.index.seq_of(named)
         found = self.index.standing.get(self.index.root_of[seq]) if seq is not None else None
         if found is None or found.root == self.root:
             return None
         return Event(found.event_id, found.kind, found.last, found.payload)
-
-
-def seq_of(index: Index, named: object) -> int | None:
-    """Position of an event named `#12`, `12`, 12 or by its UUID; None where there is none."""
-    if isinstance(named, int) and not isinstance(named, bool):
-        return named if named in index.root_of else None
-    if not isinstance(named, str):
-        return None
-    text = named.strip().lower()
-    digits = text.removeprefix("#")
-    if digits.isascii() and digits.isdigit() and len(digits) < 12:
-        return int(digits) if int(digits) in index.root_of else None
-    return index.by_id.get(text)
 
 
 def detach(clear: str, chance: Chance, texts: list[TextRow]) -> Text:
@@ -397,5 +395,5 @@ def _dumped(payload: Carried) -> dict[str, Any]:
 
 
 def sort_by_prefix(id_: str) -> str:
-    """The sort of a thing, from the prefix of its id."""
-    return next(sort for sort, prefix in PREFIX.items() if id_.startswith(prefix))
+    """The sort of a thing, from the prefix of its id; "" for a text that is none."""
+    return next((sort for sort, prefix in PREFIX.items() if id_.startswith(prefix)), "")

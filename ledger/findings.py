@@ -71,6 +71,8 @@ CODES: tuple[Code, ...] = (
     Code(85, "cites-code", "refused", "the source code does not stand alone, or is for plants"),
     Code(86, "enclosure-occupied", "refused", "animals stand in an enclosure that is to close"),
     Code(87, "own-parent-enclosure", "refused", "an enclosure inside itself"),
+    Code(88, "not-dead", "refused", "remains of an animal that has not died"),
+    Code(89, "not-to-be-seen", "refused", "a sighting of an animal that is not in the house on that day"),
     # --- warnings ------------------------------------------------------------------------------------
     Code(120, "against-system", "warning", "the change does not fit the taxon's sexual system"),
     Code(121, "parent-absent", "warning", "a dam or sire not in the house at the time"),
@@ -85,6 +87,7 @@ CODES: tuple[Code, ...] = (
     Code(130, "since-birth-in-changer", "warning", "since birth, in a taxon that changes sex"),
     Code(131, "two-taxa", "warning", "dam and sire of two taxa"),
     Code(132, "test-transponder", "warning", "a transponder code set aside for tests"),
+    Code(133, "permit-expired", "warning", "a permit that is not valid on that day"),
 )
 BY_NAME = {code.name: code for code in CODES}
 

@@ -195,6 +195,9 @@ def _found_after_the_end(entries: list[Entry]) -> list[Entry]:
         if entry in late:
             before = [e for e in goings if e.last < entry.first]
             end = before[-1] if before else None
+            after = goings[len(before) :]
+            if after and after[0].first <= entry.last:
+                end = None  # it may as well have been found out in the next stay
             if end is not None and (end.act.step is Step.END or end.act.gone):
                 placed = entry._replace(first=end.first, last=end.last)
         out.append(placed)

@@ -7,48 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from datetime import date
-from typing import Any, NamedTuple
+from typing import Any
 
-from ledger.acts import Act, Cell, Entry
+from ledger.acts import Cell, Entry, Step
 from ledger.fold import Tale, cells_on, tell
-from ledger.kinds.base import Carried, Ref
 from ledger.lookup import Key, keys_of, skeletons
-from ledger.refs import ref_fields
+from ledger.things import SUBJECTS, Standing, Thing, build, in_order, introduced, namespace
 
-SUBJECTS = ("animal", "lot")
-
-
-class Standing(NamedTuple):
-    """An event that stands, as the index holds it. `root`: the first event of its line of corrections."""
-
-    seq: int
-    root: int
-    event_id: str
-    kind: str
-    payload: Carried
-    acts: tuple[Act, ...]
-    first: int  # possible days, as ordinals; an open start is the floor
-    last: int
-    edtf: str
-    recorded: str
-    observed_by: tuple[str, ...] = ()
-    accepted: tuple[str, ...] = ()  # codes of the warnings accepted with it, or with what it supersedes
-
-    def subjects(self) -> list[str]:
-        """Ids of the subjects its acts touch, in order, each once."""
-        return list(dict.fromkeys(act.subject for act in self.acts))
-
-
-class Thing(NamedTuple):
-    """Something of the register as it is now."""
-
-    id: str
-    sort: str
-    code: str
-    house: str  # of an enclosure, or of the number a subject bears
-    fields: dict[str, Any]
-    since: int  # ordinal from which it may be used
-    until: int | None  # closed
+__all__ = ["SUBJECTS", "Index", "Standing", "Thing", "namespace"]
 
 
 class Index:
@@ -157,6 +123,18 @@ class Index:
             if event is not None and key in keys_of(event):
                 yield event
 
+    def seq_of(self, named: object) -> int | None:
+        """Position of an event named `#12`, `12`, 12 or by its UUID; None where there is none."""
+        if isinstance(named, int) and not isinstance(named, bool):
+            return named if named in self.root_of else None
+        if not isinstance(named, str):
+            return None
+        text = named.strip().lower()
+        digits = text.removeprefix("#")
+        if digits.isascii() and digits.isdigit() and len(digits) < 12:
+            return int(digits) if int(digits) in self.root_of else None
+        return self.by_id.get(text)
+
     def entries(self, subject: str, without: int = 0) -> list[Entry]:
         """Dated acts of one subject's standing events, those of one root left out if asked."""
         out = []
@@ -195,10 +173,40 @@ class Index:
                 continue
             if self.made_by.get(id_, root) == root:
                 if new is None:
-                    self._drop(self.made_by, id_)
+                    self._pass_on(id_, root)
                 else:
                     self._set(self.made_by, id_, root)
             self._refresh(id_, sort, root, new)
+
+    def _pass_on(self, id_: str, root: int) -> None:
+        """What made a thing is struck out: an outside animal that has arrived is made by its arrival from now on."""
+        arrivals = [r for r in self.of_subject.get(id_, ()) if r != root and self._opens(r, id_)]
+        if arrivals:
+            self._set(self.made_by, id_, min(arrivals))
+        else:
+            self._drop(self.made_by, id_)
+
+    def _opens(self, root: int, subject: str) -> bool:
+        event = self.standing.get(root)
+        return event is not None and any(a.subject == subject and a.step is Step.OPEN for a in event.acts)
+
+    def arrived(self, subject: str, without: int = 0) -> bool:
+        """Tell whether a standing event other than `without` brings it into the book."""
+        return any(r != without and self._opens(r, subject) for r in self.of_subject.get(subject, ()))
+
+    def outside(self, subject: str) -> bool:
+        """Tell whether it is an outside animal that has not arrived."""
+        thing = self.things.get(subject)
+        return thing is not None and thing.sort == "animal" and not self.arrived(subject)
+
+    def fields_on(self, id_: str, day: int) -> dict[str, Any]:
+        """What the register says about a thing on a day: as it was made, with the changes by then."""
+        thing = self.things.get(id_)
+        if thing is None:
+            return {}
+        made = self.made_by.get(id_)
+        standing = (self.standing.get(root) for root in thing.fields["_roots"])
+        return build(id_, thing.sort, in_order((e for e in standing if e), made, until=day)).fields
 
     def _refresh(self, id_: str, sort: str, root: int, new: Standing | None) -> None:
         was = self.things.get(id_)
@@ -212,10 +220,7 @@ class Index:
         if made is None or made not in self.standing:
             self._drop(self.things, id_)
             return
-        events = sorted(
-            (self.standing[r] for r in roots if r in self.standing), key=lambda e: (e.root != made, e.last, e.root)
-        )
-        thing = build(id_, sort, events)
+        thing = build(id_, sort, in_order((self.standing[r] for r in roots if r in self.standing), made))
         thing.fields["_roots"] = roots
         self._set(self.things, id_, thing)
         if sort == "house":
@@ -233,14 +238,17 @@ class Index:
         found: list[str | None] = []
         for space in dict.fromkeys(namespace(sort) for sort in sorts):
             if space != "subject":
-                found.append(self.names.get((space, "", text)))
+                found.append(self.names.get((space, "", text)) or self.names.get((f"former {space}", "", text)))
                 continue
+            before = len(found)
             code, colon, rest = text.partition(":")
             house = self.names.get(("party", "", code)) if colon else None
             if house:
                 found += [self.names.get((space, house, rest)), self.names.get((space, house, text))]
             else:
                 found += [self.names.get((space, h, text)) for h in self.houses]
+            if not any(found[before:]):  # an outside animal, by its number where it lives
+                found.append(self.names.get((space, "", text)))
         unique = list(dict.fromkeys(i for i in found if i))
         return [i for i in unique if self.things[i].sort in sorts]
 
@@ -252,84 +260,3 @@ class Index:
     def of_sort(self, sort: str) -> Iterator[Thing]:
         """Things of one sort, in the order of their making."""
         return (t for t in list(self.things.values()) if t.sort == sort)
-
-
-def namespace(sort: str) -> str:
-    """Animals and lots share their numbers, houses and parties their codes."""
-    return {"animal": "subject", "lot": "subject", "house": "party"}.get(sort, sort)
-
-
-def introduced(event: Standing) -> list[tuple[str, Ref, str]]:
-    """(sort, reference, field) of what an event gives a number or a code, or changes."""
-    out: list[tuple[str, Ref, str]] = []
-    base = event.kind.removesuffix("_changed").removesuffix("_closed")
-    for field in ref_fields(type(event.payload)):
-        ref = getattr(event.payload, field.attr)
-        if not isinstance(ref, Ref):
-            continue
-        if field.new != "never" or field.name == base:
-            out.append((sort_of(ref, field.sorts), ref, field.name))
-        elif field.name in SUBJECTS and getattr(event.payload, "new_number", None):
-            out.append((field.name, ref, field.name))
-    return out
-
-
-def sort_of(ref: Ref, sorts: tuple[str, ...]) -> str:
-    """The sort of a reference, told by the prefix of its id."""
-    from ledger.words import PREFIX
-
-    return next((s for s in sorts if ref.id and ref.id.startswith(PREFIX[s])), sorts[0])
-
-
-def house_for_number(payload: Carried) -> str:
-    """The member house whose number an event gives: the holder, or the house it comes to."""
-    for field in ("holder", "to", "from_"):
-        ref = getattr(payload, field, None)
-        if isinstance(ref, Ref) and ref.id and ref.id.startswith("h-"):
-            return ref.id
-    return ""
-
-
-def build(id_: str, sort: str, events: list[Standing]) -> Thing:
-    """A thing from the standing events about it, the one that made it first."""
-    fields: dict[str, Any] = {}
-    keys: list[tuple[str, str, str]] = []
-    code, house, until = "", "", None
-    made = events[0]
-    for event in events:
-        payload = event.payload
-        if event.kind.endswith("_closed"):
-            until = event.last
-            continue
-        if sort in SUBJECTS:
-            for as_, house_id in numbers_given(event, id_):
-                keys.append(("subject", house_id, as_))
-                code, house = as_, house_id
-            if event is made:
-                fields.update(taxon=getattr(payload, "taxon", None), payload=payload)
-            continue
-        given = {k: v for k, v in payload if v is not None}
-        fields.update(given)
-        named = next((r.as_ for s, r, _ in introduced(event) if r.id == id_ and r.as_), None)
-        code = str(given.get("code") or (named if event is made else code))
-        if "house" in given and isinstance(given["house"], Ref):
-            house = given["house"].id or ""
-    if sort not in SUBJECTS:
-        keys = [(namespace(sort), "", code)]
-    fields["_keys"] = keys
-    return Thing(id_, sort, code, house, fields, made.first, until)
-
-
-def numbers_given(event: Standing, id_: str) -> list[tuple[str, str]]:
-    """(number, house) of the numbers that an event gives a subject."""
-    house = house_for_number(event.payload)
-    out = []
-    for field in ref_fields(type(event.payload)):
-        ref = getattr(event.payload, field.attr)
-        if isinstance(ref, Ref) and ref.id == id_ and ref.as_ and field.new != "never":
-            out.append((ref.as_.rpartition(":")[2] if ":" in ref.as_ else ref.as_, house))
-    number = getattr(event.payload, "new_number", None)
-    if number:
-        to = getattr(event.payload, "to", None)
-        out.append((number, to.id if to else house))
-    return out

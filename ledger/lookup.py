@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
 Key = tuple[str | int, ...]
 
-_REGISTER: Final = ("e-", "t-", "o-", "h-")  # ids of enclosures, taxa, parties, houses
+# ids of enclosures, taxa, parties, houses, permits, agreements, units, broods
+_REGISTER: Final = ("e-", "t-", "o-", "h-", "m-", "c-", "u-", "b-")
 _SUBJECT: Final = ("animal", "lot", "into")
 
 

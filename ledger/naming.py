@@ -7,10 +7,11 @@ from typing import Any
 
 from ledger.chance import Chance
 from ledger.findings import Finding
-from ledger.index import SUBJECTS, Index, Standing, house_for_number, introduced, namespace
+from ledger.index import Index, Standing
 from ledger.kinds.base import Carried, Ref
 from ledger.refs import RefField, ref_fields
 from ledger.spot import Refused, Spot
+from ledger.things import SUBJECTS, bare, house_for_number, introduced, namespace, new_code
 from ledger.words import PREFIX
 
 
@@ -27,13 +28,23 @@ class Namer:
         for f in ref_fields(type(payload)):
             value = getattr(payload, f.attr)
             was = getattr(old.payload, f.attr, None) if old is not None else None
-            if isinstance(value, list | tuple):
+            if f.new == "plain" and value is not None:
+                update[f.attr] = (
+                    [self._plain(v, f) for v in value] if isinstance(value, list) else self._plain(value, f)
+                )
+            elif isinstance(value, list | tuple):
                 update[f.attr] = [self._one(ref, f, None, payload, at, problems) for ref in value]
             elif isinstance(value, Ref):
                 update[f.attr] = self._one(value, f, was, payload, at, problems)
         if problems:
             raise Refused(*problems)
         return payload.model_copy(update=update)
+
+    def _plain(self, value: Ref | str, f: RefField) -> Ref | str:
+        """A thing of the register where the text names one; else the text."""
+        text = value if isinstance(value, str) else value.id or value.as_ or ""
+        found = self.index.find(f.sorts, text.strip())
+        return Ref(as_=self.index.name(found[0]) if text == found[0] else text, id=found[0]) if found else text
 
     def _one(self, ref: Ref, f: RefField, was: Any, payload: Carried, at: Spot, problems: list[Finding]) -> Ref:
         before = was.id if isinstance(was, Ref) else None
@@ -44,6 +55,8 @@ class Namer:
             return ref
         text = (ref.as_ or "").strip()
         found = [] if f.new == "must" else self.index.find(f.sorts, text)
+        if f.new == "outside":
+            found = [i for i in found if self.index.outside(i)]
         if before and f.new != "never" and not found:
             return self._stored(before, text, f.name, payload)  # the same subject, called otherwise
         if len(found) == 1:
@@ -128,12 +141,12 @@ def _given(event: Standing, old: Standing | None, index: Index) -> list[tuple[st
     code, number, to = (getattr(payload, a, None) for a in ("code", "new_number", "to"))
     for sort, ref, name in introduced(event):
         id_ = ref.id or ""
-        if id_ not in index.things or (old is not None and index.made_by.get(id_) == event.root):
-            house = house_for_number(payload) if sort in SUBJECTS else ""
-            text = (ref.as_ or str(code or "")).rpartition(":")[2]
-            out.append((sort, id_, house, text, name))
+        house = house_for_number(payload) if sort in SUBJECTS else ""
+        made_here = id_ not in index.things or (old is not None and index.made_by.get(id_) == event.root)
+        if made_here or (house and not number and index.outside(id_)):
+            out.append((sort, id_, house, bare(ref.as_ or str(code or ""), house), name))
         if number and isinstance(to, Ref):
             out.append((sort, id_, to.id or "", number, "new_number"))
-        if sort not in SUBJECTS and code and event.kind.endswith("_changed"):
-            out.append((sort, id_, "", code, "code"))
+        if sort not in SUBJECTS and (renamed := new_code(event)):
+            out.append((sort, id_, "", renamed, "name" if event.kind == "taxon_renamed" else "code"))
     return out

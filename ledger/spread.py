@@ -45,7 +45,7 @@ def window(
     days = sorted({d for i in story for d in (lo[i], hi[i])})
     flows = {i: t.flows for i, t in zip(story, told, strict=True)}
     out: list[OpenRow] = []
-    parts: dict[int, list[tuple[int, int]]] = {}  # root -> stretches on which it is a choice of its own
+    parts: dict[tuple[int, ...], list[tuple[int, int]]] = {}  # open acts of one event -> stretches on which they are
     for day, until in pairwise(days):
         pending = [i for i in story if lo[i] <= day < hi[i]]
         if not pending:
@@ -53,16 +53,17 @@ def window(
         if lot and not any(_bound(entries[i]) for i in pending):
             bound = _entangled(start, entries, hi, story, pending, flows, day)
             for root in {entries[i].root for i in pending} - bound:
-                parts.setdefault(root, []).append((day, until))
+                acts = tuple(i for i in pending if entries[i].root == root)
+                parts.setdefault(acts, []).append((day, until))
             pending = [i for i in pending if entries[i].root in bound]
             if not pending:
                 continue
         out += _states(start, ordered, hi, story, pending, day, until)
-    for root, stretches in sorted(parts.items()):
-        mine = [f for i in story if entries[i].root == root for f in flows[i]]
+    for acts, stretches in sorted(parts.items()):
+        mine = [f for i in acts for f in flows[i]]
         subject = entries[0].act.subject
         for day, until in _joined(stretches):
-            out += _choice(subject, root, PART, day, until, [_changes(mine)])
+            out += _choice(subject, entries[acts[0]].root, PART, day, until, [_changes(mine)])
     return out
 
 

@@ -349,9 +349,7 @@ def _untold(state: State, cells: list[Cell], n: int) -> Taken:
     known = [c for c in cells if c.sex != "unknown"]
     if not first and len(known) == 1:  # of one sex alone: what goes is of that sex (biology D14)
         return [], [(known[0], n)]
-    flows = [
-        Flow(c, unknown, min(state.cells[c], k), "re_sexed") for c in sorted(known) if k > 0
-    ]
+    flows = [Flow(c, unknown, min(state.cells[c], k), "re_sexed") for c in sorted(known) if k > 0]
     return flows, [(unknown, n)]
 
 

@@ -23,7 +23,7 @@ import polars as pl
 
 from ledger.read import AsOf, Copy, Names
 from ledger.words import LOST
-from reports.common import Basis, by_sex, in_order, mfu_column, tagged
+from reports.common import Basis, by_sex, in_order, mfu_column, seen, tagged
 from reports.ranges import grouped
 
 KEYS: Final = {
@@ -54,7 +54,7 @@ def lost(copy: Copy, names: Names, asof: AsOf, basis: Basis) -> pl.DataFrame:
     """
     keys = ["where", *KEYS["taxon"], "unit", "standing"]
     mine = pl.col("owner") == basis.house if basis.house else pl.col("owner").str.starts_with("h-")
-    cells = copy.figures([asof.on], asof.known).filter(pl.col("place").is_in(LOST) & mine)
+    cells = seen(copy.figures([asof.on], asof.known, names.uncounted), names).filter(pl.col("place").is_in(LOST) & mine)
     return (
         tagged(cells.with_columns(where="place"), names)
         .group_by(keys)

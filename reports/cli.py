@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from reports.cli_guard import ENDS, Door, hush
-from reports.cli_options import BookAt, Event, Flag, Form, From, House, KnownAt, On, Owned, Starts, To, Year
+from reports.cli_options import BookAt, Event, Flag, Form, From, House, KnownAt, NamesOf, On, Owned, Starts, To, Year
 from reports.cli_write import add
 
 app = typer.Typer(
@@ -38,6 +38,7 @@ def census(
     house: House = None,
     owned: Owned = False,
     keys: Annotated[str, Flag("--by", metavar="KEYS", help="By what, commas between; see below.")] = "taxon",
+    names: NamesOf = None,
     form: Form = "table",
     book: BookAt = None,
 ) -> None:
@@ -47,7 +48,7 @@ def census(
     """
     from reports import cli_book, cli_read
 
-    cli_read.census(cli_book.Asked(book, known_at, house, owned, form), on, keys)
+    cli_read.census(cli_book.Asked(book, known_at, house, owned, form, names), on, keys)
 
 
 @app.command(short_help="A year’s roll-forward: it adds up.")
@@ -57,13 +58,14 @@ def year(
     known_at: KnownAt = None,
     house: House = None,
     owned: Owned = False,
+    names: NamesOf = None,
     form: Form = "table",
     book: BookAt = None,
 ) -> None:
     """The roll-forward of a year: opening, what came, what went, closing; it adds up to the animal."""
     from reports import cli_book, cli_read
 
-    cli_read.year(cli_book.Asked(book, known_at, house, owned, form), year, starts)
+    cli_read.year(cli_book.Asked(book, known_at, house, owned, form, names), year, starts)
 
 
 @app.command(short_help="What came and went, with papers.")
@@ -73,13 +75,14 @@ def register(
     known_at: KnownAt = None,
     house: House = None,
     owned: Owned = False,
+    names: NamesOf = None,
     form: Form = "table",
     book: BookAt = None,
 ) -> None:
     """Every acquisition and disposition of a period, with source, terms and permits; else of this year."""
     from reports import cli_book, cli_read
 
-    cli_read.register(cli_book.Asked(book, known_at, house, owned, form), first, last)
+    cli_read.register(cli_book.Asked(book, known_at, house, owned, form, names), first, last)
 
 
 @app.command("over-time", short_help="The census over time, and a chart.")

@@ -13,7 +13,7 @@ from ledger.kinds import KINDS
 from ledger.refs import ref_fields
 from reports import cli_say as out
 from reports.cli_guard import Stop
-from reports.cli_words import DAY_FIELDS, Mistyped, pairs
+from reports.cli_words import COUNT_FIELDS, DAY_FIELDS, Mistyped, how_many, pairs
 
 if TYPE_CHECKING:
     from pydantic.fields import FieldInfo
@@ -148,9 +148,13 @@ class Asking:
             where = "; ".join(self.desk.stands(found[0]))
             if where:
                 out.say(f"  {number}: {where}", err=True)
-            said = self._line("How many (30, or males.females.unknown; Enter where all are meant)", "", empty=True)
-            if said:
-                fields["how_many"] = said
+            fields |= self._part("How many (5, or males.females.unknown as 2.3.1; Enter where all are meant)")
+
+    def _part(self, label: str) -> dict[str, str]:
+        while said := self._line(label, "", empty=True):
+            if taken := self._number(said):
+                return {"how_many": taken}
+        return {}
 
     # --- after a refusal ----------------------------------------------------------------------------
 
@@ -191,6 +195,8 @@ class Asking:
         """The answer as it will be typed in; empty, and said why, where it cannot be that."""
         if field in DAY_FIELDS:
             return self._day(said)
+        if field in COUNT_FIELDS:
+            return self._number(said)
         near = [word for word in words if word.startswith(said.lower().replace(" ", "_"))]
         if said in words or len(near) == 1:
             return said if said in words else near[0]
@@ -219,6 +225,13 @@ class Asking:
             out.say(f"  {error.found}. {error.way_out}", err=True)
             return ""
         return iso
+
+    def _number(self, said: str) -> str:
+        try:
+            return how_many(said)
+        except Mistyped as error:
+            out.say(f"  {error}", err=True)
+            return ""
 
     def _line(self, label: str, proposed: str = "", *, empty: bool = False) -> str:
         if not self.asked:

@@ -35,6 +35,7 @@ class Asked(NamedTuple):
     house: str | None
     owned: bool
     form: str
+    names: str | None = None  # `today`: names in use today, else those of the day asked about
 
 
 class Balance(NamedTuple):
@@ -95,6 +96,7 @@ class Reading:
     instant: datetime  # of what is known, UTC
     house: str  # id; "" for all
     basis: Basis
+    names_today: bool = False
 
     @property
     def today(self) -> date:
@@ -109,6 +111,14 @@ class Reading:
         except ValueError:
             raise Stop(f"“{text}” is not a day; write 2025-12-31, today, yesterday or the name of a weekday.") from None
 
+    def named(self, day: date) -> Names:
+        """What things were called on a day, as known; or what they are called today, where that was asked for."""
+        from ledger.read import AsOf, Names
+
+        if self.names_today:
+            return Names(self.copy, AsOf(self.today, self.copy.head.position))
+        return Names(self.copy, AsOf(day, self.known))
+
     def asof(self, day: date) -> AsOf:
         """The two dates of a question."""
         from ledger.read import AsOf
@@ -119,7 +129,7 @@ class Reading:
         """The one line over every answer: house, what is shown, basis, as known, position."""
         house = self.names.label(self.house) if self.house else "All houses of the book"
         known = f"as known {self.instant:%Y-%m-%d %H:%MZ}, @{self.known}"
-        parts = [house, what, self.basis.how, known]
+        parts = [house, what, self.basis.how, known, *(["names of today"] if self.names_today else [])]
         last = self.instant.astimezone(ZoneInfo(self.names.zone)).date()
         if any(day > last for day in days):
             parts.append(f"of days after {last} nothing is known yet")
@@ -153,6 +163,8 @@ def reading(asked: Asked) -> Iterator[Reading]:
     """
     if asked.form not in FORMATS:
         raise Stop(f"--format is {', '.join(FORMATS)}; not “{asked.form}”.")
+    if asked.names not in (None, "today"):
+        raise Stop(f"--names is today, or left out for the names of the day asked about; not “{asked.names}”.")
     path = existing(asked.book)
     from ledger.read import AsOf, Copy, Names
     from ledger.store.places import open_store
@@ -165,7 +177,7 @@ def reading(asked: Asked) -> Iterator[Reading]:
             leaf = store.event(known).leaf.hex() if known else "0" * 64
             names = Names(copy, AsOf(today(_zone(copy)), known))
             house, basis = _basis(names, asked)
-            yield Reading(copy, names, known, leaf, instant, house, basis)
+            yield Reading(copy, names, known, leaf, instant, house, basis, names_today=asked.names == "today")
 
 
 def _zone(copy: Copy) -> str:

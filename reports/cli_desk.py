@@ -138,7 +138,7 @@ class Desk:
         change: Counter[tuple[str, str]] = Counter()
         for posting in postings:
             line = posting.line
-            if line.cell.place.startswith("e-") and line.counts_on <= day.toordinal():
+            if _held(line.cell.place) and line.counts_on <= day.toordinal():
                 change[line.cell.holder, line.cell.taxon] += line.delta
         moved = {key: n for key, n in change.items() if n}
         if not moved:
@@ -158,7 +158,7 @@ class Desk:
         copy.close()
         held: Counter[tuple[str, str]] = Counter()
         for row in figures.iter_rows(named=True):
-            if row["place"].startswith("e-"):
+            if _held(row["place"]):
                 held[row["holder"], row["taxon"]] += row["n"]
         return held
 
@@ -168,6 +168,11 @@ class Desk:
 
     def _name(self, id_: str, names: dict[str, str]) -> str:
         return self.book.index.name(id_) if id_ in self.book.index.things else names.get(id_, id_)
+
+
+def _held(place: str) -> bool:
+    """In an enclosure, or on the way from one."""
+    return place.startswith("e-") or place == "in_transit"
 
 
 def effect_rows(postings: Sequence[Posting], called: Callable[[str], str]) -> list[dict[str, Any]]:

@@ -10,10 +10,11 @@ from ledger.kinds import KINDS, Kind, nearest
 from reports import cli_say as out
 from reports.cli_ask import choices
 from reports.cli_guard import Stop
+from reports.cli_words import COUNT_FIELDS
 
 _COLUMNS = [out.Column("kind", "kind"), out.Column("what", "what it says"), out.Column("needs", "needs", drop=1)]
 _FORMS = {
-    "how_many": "30 (sex not known), or males.females.unknown, as 2.3.1",
+    **dict.fromkeys(COUNT_FIELDS, "5 (sexes not told), 2.3.1 (males.females.unknown), or 2.3.1+4h"),
     **dict.fromkeys(("sex", "sex_found", "was"), "m, f, h or u"),
     **dict.fromkeys(("born", "arrived", "hatched_on"), "a date as known: 2025-03-04, 2025-03, 2019~"),
 }
@@ -83,6 +84,6 @@ def _takes(kind: Kind, field: str) -> str:
         return ", ".join(words)
     if field in kind.names:
         named = kind.names[field]
-        new = {"must": "a new ", "may": "perhaps a new ", "never": ""}[named.new]
+        new = {"must": "a new ", "may": "perhaps a new ", "outside": "a new "}.get(named.new, "")
         return f"{new}{' or '.join(named.sorts)}{', or ' + ', '.join(words) if words else ''}"
     return "text, kept apart" if field in kind.texts else _FORMS.get(field, "")

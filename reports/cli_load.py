@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from ledger.findings import Finding
 
 WHOLE: Final = (
-    "Nothing is loaded: a file lands whole or not at all. With --set-aside FILE the good rows land and the rest goes there."
+    "Nothing is loaded: a file lands whole or not at all. "
+    "With --set-aside FILE the good rows land and the rest goes there."
 )
 Cut = Sequence[Sequence[Row]]
 Loaded = list[tuple[dict[str, Any], str | None]]

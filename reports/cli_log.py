@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 SHOWN: Final = 20  # entries, where nothing is asked for
 MOST: Final = 200  # where something is
+_LEAST: Final = 30  # columns for what an entry says
 _COLUMNS: Final = [
     out.Column("no", "entry", right=True),
     out.Column("when", "recorded", drop=3),
@@ -30,7 +31,7 @@ _COLUMNS: Final = [
     out.Column("occurred", "occurred"),
     out.Column("what", "kind"),
     out.Column("subject", "of"),
-    out.Column("words", "says", drop=1),
+    out.Column("words", "says"),
     out.Column("state", "now"),
 ]
 
@@ -70,7 +71,7 @@ def log(book: Path | None, sought: Sought, form: str) -> None:
     entries_ = f"{total:,} entr{'y' if total == 1 else 'ies'}"
     what = entries_ if total == len(rows) else f"the last {len(rows):,} of {entries_}"
     head = " · ".join([house, f"log, {what}", f"@{position}", *([INVENTED] if simulated else [])])
-    lines = [_line(row) for row in rows]
+    lines = _fitted([_line(row) for row in rows])
     gone = sum(row["superseded_by"] is not None for row in rows)
     sums = f"{gone} of these no longer stand{'s' if gone == 1 else ''} as entered." if gone else "All of these stand."
     after = f"tidemark show {rows[-1]['seq']}" if rows else ""
@@ -86,6 +87,20 @@ def _line(row: dict[str, Any]) -> dict[str, Any]:
         "when": f"{row['recorded'][:10]} {row['recorded'][11:16]}Z",
         "what": row["kind"].replace("_", " "),
     }
+
+
+def _fitted(lines: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What entries say, cut so far that when and by whom they were recorded still has room beside it."""
+    from rich.cells import cell_len, set_cell_size
+
+    keys = [column.key for column in _COLUMNS if column.key != "words"]
+    used = [max((cell_len(out.safe(line[key])) for line in lines), default=0) for key in keys]
+    room = max(_LEAST, out.width() - sum(wide + len(out.GAP) for wide in used if wide))
+    for line in lines:
+        text = out.safe(line["words"])
+        if cell_len(text) > room:
+            line["words"] = set_cell_size(text, room - 1).rstrip() + "…"
+    return lines
 
 
 def _found(store: Reader, entries: Log, sought: Sought, most: int, position: int) -> Iterator[StoredEvent]:

@@ -24,6 +24,9 @@ KnownAt = Annotated[
 ]
 House = Annotated[str | None, Flag("--house", metavar="CODE", help="A member house, or all; else the first.")]
 Owned = Annotated[bool, Flag("--owned/--held", help="What the house owns, or what it holds.")]
+NamesOf = Annotated[
+    str | None, Flag("--names", metavar="today", help="Names in use today; else those of the day asked about.")
+]
 Form = Annotated[str, Flag("--format", metavar="FORM", help="table, csv or json.")]
 Fields = Annotated[list[str] | None, typer.Argument(metavar="FIELD=VALUE", show_default=False)]
 Event = Annotated[str, typer.Argument(metavar="EVENT", help="#812, 812 or a UUID.")]

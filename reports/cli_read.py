@@ -32,8 +32,9 @@ def census(asked: Asked, on: str | None, keys: str) -> None:
     with reading(asked) as book:
         day = book.day(on) if on else book.today
         asof = book.asof(day)
-        frame = report.census(book.copy, book.names, asof, book.basis, by)
-        lost = report.lost(book.copy, book.names, asof, book.basis)
+        names = book.named(day)
+        frame = report.census(book.copy, names, asof, book.basis, by)
+        lost = report.lost(book.copy, names, asof, book.basis)
         balance = book.balance(day)
     page = census_page(book, day, by, frame, lost, balance)
     out.show(page, asked.form)
@@ -48,7 +49,7 @@ def year(asked: Asked, number: int, starts: str, *, hint: bool = True) -> None:
 
     period = period_of(number, starts)
     with reading(asked) as book:
-        frame = report.rollforward(book.copy, book.names, period, book.known, book.basis)
+        frame = report.rollforward(book.copy, book.named(period.last), period, book.known, book.basis)
     page = year_page(book, period, frame, f"tidemark report {number}" if hint else "")
     out.show(page, asked.form)
     if not frame["adds_up"].all():
@@ -62,7 +63,7 @@ def register(asked: Asked, first: str | None, last: str | None) -> None:
 
     with reading(asked) as book:
         period = _period(book, first, last)
-        frame = report.register(book.copy, book.names, period, book.known, book.basis)
+        frame = report.register(book.copy, book.named(period.last), period, book.known, book.basis)
     out.show(register_page(book, period, frame), asked.form)
 
 

@@ -7,7 +7,8 @@ gave the numbers.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
@@ -33,7 +34,7 @@ _COLUMNS: Final = [
     out.Column("kind", "kind"),
     out.Column("was", "of"),
     out.Column("now", "then of"),
-    out.Column("words", "says", drop=1),
+    out.Column("words", "says"),
 ]
 _FILLED: Final = ("holder", "owner", "standing", "taxon", "sex", "was", "owned_by")  # of the wrong animal: filled anew
 
@@ -81,10 +82,13 @@ def reassign(one: str, other: str, first: str, last: str | None, ways: Ways, *, 
             raise Stop("Nothing was entered of either in that time.", REFUSED)
         out.table([a.shown for a in anew], _COLUMNS)
         out.say()
-        entries = [e for a in anew for e in a.strikes] + [e for a in anew for e in a.enters]
+        strikes = [(e, f"#{a.event.seq}, to be struck out") for a in anew for e in a.strikes]
+        anew_ = [(e, f"{a.shown['kind']} of {a.shown['now']}, now #{a.event.seq}") for a in anew for e in a.enters]
+        entries, labels = [e for e, _ in strikes + anew_], [label for _, label in strikes + anew_]
 
         def attempt(accept: dict[str, str], *, dry: bool) -> Outcome:
-            return desk.book.append(entries, by=desk.by, accept=accept, dry_run=dry, basis=desk.basis)
+            tried = desk.book.append(entries, by=desk.by, accept=accept, dry_run=dry, basis=desk.basis)
+            return labelled(tried, labels)
 
         finish(write(desk, attempt, entries, ways, consent(desk, f"Put these {len(anew)} round", yes=yes)))
     finally:
@@ -97,6 +101,12 @@ def consent(desk: Desk, question: str, *, yes: bool) -> Asking:
     asking.asked = asking.terminal and not yes
     asking.consent = "" if yes else question
     return asking
+
+
+def labelled(outcome: Outcome, labels: Sequence[str]) -> Outcome:
+    """The findings of a batch that nobody typed, named by the entries of the log it is made of."""
+    found = [f._replace(where=labels[f.entry]) if 0 <= f.entry < len(labels) else f for f in outcome.findings]
+    return replace(outcome, findings=tuple(found))
 
 
 # --- what changes hands -----------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
@@ -114,9 +114,24 @@ def correct(event: str, typed: Sequence[str], reason: str, ways: Ways) -> None:
             return desk.book.append(whole, by=desk.by, accept=accept, dry_run=dry, basis=desk.basis)
 
         out.say(desk.head_line(f"correct {_named(event, made)}"))
+        for line in changed(desk, event_ref(event), changes, given):
+            out.say(line, hang=4)
         finish(write(desk, attempt, [], ways, asking))
     finally:
         desk.close()
+
+
+def changed(desk: Desk, ref: int | str, changes: dict[str, Any], given: dict[str, Any]) -> Iterator[str]:
+    """What a correction changes, field by field: `  how many: 0.0.1 → 2`."""
+    from ledger.content import content_of
+    from reports.cli_entry import plain
+
+    seq = desk.book.index.seq_of(ref)
+    was = content_of(desk.book.store, seq) if seq else {"payload": {}}
+    old = {**was["payload"], "occurred": was.get("occurred")}
+    for name, new in {**changes, **{k: v for k, v in given.items() if k == "occurred"}}.items():
+        a, b = (plain(value, str) if value is not None else "nothing" for value in (old.get(name), new))
+        yield f"  {name.replace('_', ' ')}: {a} → {b}"
 
 
 def strike_out(event: str, reason: str, ways: Ways) -> None:

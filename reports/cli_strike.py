@@ -1,7 +1,8 @@
 """`strike-out --with-all`: an entry struck out with all that hangs on it, in one batch, shown before it is written.
 
 What hangs on an entry: whatever is about an animal, a lot or a thing of the register that it brought in, and
-whatever could no longer be without it (a move of an animal that would not be there).
+whatever could no longer be without it (a move of an animal that would not be there). An entry about another animal
+that only names one of these, as a dam say, is corrected: the name is left out.
 """
 
 from __future__ import annotations
@@ -10,7 +11,6 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any, Final
 
 from ledger.content import content_of
-from ledger.draft import seq_of
 from ledger.kinds import KINDS
 from ledger.kinds.base import Ref
 from ledger.refs import ref_fields
@@ -18,7 +18,7 @@ from reports import cli_say as out
 from reports.cli_desk import Desk
 from reports.cli_entry import about, words
 from reports.cli_guard import code_of, end
-from reports.cli_reassign import consent
+from reports.cli_reassign import consent, labelled
 from reports.cli_record import Ways, finish, known_reason, write
 from reports.cli_words import event_ref
 
@@ -32,7 +32,8 @@ _COLUMNS: Final = [
     out.Column("day", "occurred"),
     out.Column("kind", "kind"),
     out.Column("subject", "of"),
-    out.Column("words", "says", drop=1),
+    out.Column("words", "says"),
+    out.Column("then", "stays"),
 ]
 
 
@@ -43,17 +44,26 @@ def strike_out(event: str, reason: str, ways: Ways, *, yes: bool) -> None:
     try:
         seqs = _hanging(desk, event_ref(event), reason)
         entries = [_void(desk, seq, reason, ways.because) for seq in [*sorted(seqs[1:], reverse=True), seqs[0]]]
+        named = _mentions(desk.book.index, seqs)
+        labels = [f"#{seq}, to be struck out" for seq in [*sorted(seqs[1:], reverse=True), seqs[0]]]
+        labels += [f"#{seq}, without {', '.join(fields)}" for seq, fields in named.items()]
+        entries += [_without(desk, seq, fields, reason, ways.because) for seq, fields in named.items()]
         more = len(seqs) - 1
         hang = f"and {more} that hang{'s' if more == 1 else ''} on it" if more else "alone: nothing hangs on it"
         out.say(desk.head_line(f"strike out #{seqs[0]} {hang}"))
         out.say()
-        out.table([_shown(desk, seq) for seq in sorted(seqs)], _COLUMNS)
+        rows = [_shown(desk, seq) for seq in sorted(seqs)]
+        rows += [{**_shown(desk, seq), "then": f"without {', '.join(f)}"} for seq, f in sorted(named.items())]
+        out.table(rows, _COLUMNS)
         out.say()
 
-        def attempt(accept: dict[str, str], *, dry: bool) -> Outcome:
-            return desk.book.append(entries, by=desk.by, accept=accept, dry_run=dry, basis=desk.basis)
+        question = f"Strike out these {len(seqs)} for good" if more else "Strike it out for good"
 
-        finish(write(desk, attempt, entries, ways, consent(desk, f"Strike out these {len(seqs)} for good", yes=yes)))
+        def attempt(accept: dict[str, str], *, dry: bool) -> Outcome:
+            tried = desk.book.append(entries, by=desk.by, accept=accept, dry_run=dry, basis=desk.basis)
+            return labelled(tried, labels)
+
+        finish(write(desk, attempt, entries, ways, consent(desk, question, yes=yes)))
     finally:
         desk.close()
 
@@ -67,7 +77,7 @@ def _void(desk: Desk, seq: int, reason: str, text: str | None) -> dict[str, Any]
 def _hanging(desk: Desk, ref: int | str, reason: str) -> list[int]:
     """The entry and all that hangs on it, by position. Ends with the findings where it cannot be struck out at all."""
     index = desk.book.index
-    seq = seq_of(index, ref)
+    seq = index.seq_of(ref)
     if seq is None or index.newest[index.root_of[seq]] != seq or index.root_of[seq] not in index.standing:
         tried = desk.book.strike_out(ref, reason=reason, by=desk.by, dry_run=True)
         out.findings(tried.refusals)
@@ -99,6 +109,30 @@ def _naming(index: Index, seqs: Iterable[int]) -> list[int]:
             if field.name in own and isinstance(value, Ref) and value.id in brought:
                 out_.append(event.seq)
     return list(dict.fromkeys(out_))
+
+
+def _mentions(index: Index, seqs: Iterable[int]) -> dict[int, list[str]]:
+    """Entries that stay, and their fields that name an animal or lot of these."""
+    roots = {index.root_of[seq] for seq in seqs}
+    brought = {id_ for id_, root in index.made_by.items() if root in roots and id_[:2] in ("a-", "g-")}
+    found: dict[int, list[str]] = {}
+    for root, event in index.standing.items() if brought else ():
+        for field in ref_fields(type(event.payload)) if root not in roots else ():
+            value = getattr(event.payload, field.attr)
+            refs = value if isinstance(value, list | tuple) else (value,)
+            if any(isinstance(ref, Ref) and ref.id in brought for ref in refs):
+                found.setdefault(event.seq, []).append(field.name)
+    return found
+
+
+def _without(desk: Desk, seq: int, fields: list[str], reason: str, text: str | None) -> dict[str, Any]:
+    content = content_of(desk.book.store, seq)
+    return {
+        **{key: content[key] for key in ("kind", "occurred", "observed_by", "source") if content[key]},
+        "payload": {key: value for key, value in content["payload"].items() if key not in fields},
+        "supersedes": desk.book.index.standing[desk.book.index.root_of[seq]].event_id,
+        "reason": {"code": reason, **({"text": text} if text else {})},
+    }
 
 
 def _shown(desk: Desk, seq: int) -> dict[str, Any]:

@@ -18,6 +18,8 @@ ENVELOPE = ("occurred", "observed_by", "source", "event_id")  # beside the paylo
 MOST_AT_ONCE = 999
 _NAME = re.compile(r"[a-z][a-z_]*(\.[A-Za-z0-9_-]+)*")
 _M_F_U = re.compile(r"(\d+)\.(\d+)\.(\d+)")
+_HOW_MANY = re.compile(r"\d+|\d+\.\d+\.\d+(\s*\+\s*\d+\s*h?)?", re.ASCII)
+COUNT_FIELDS = frozenset({"how_many", "taken_as", "dead_on_arrival", "arrived_alive", "sent"})
 _LAST_DIGITS = re.compile(r"(.*\D|)(\d+)(\D*)", re.ASCII | re.DOTALL)
 
 
@@ -31,6 +33,16 @@ def day(text: str, today: date) -> str:
         return typed_day(text.strip(), today)
     except DateRefused as refused:
         raise Mistyped(f"{refused.found[:1].upper()}{refused.found[1:]}. {refused.way_out}") from refused
+
+
+def how_many(text: str) -> str:
+    """A number of animals as typed: `5` (sexes not told), `2.3.1` (males.females.unknown), `2.3.1+4h`."""
+    if not _HOW_MANY.fullmatch(text.strip()):
+        raise Mistyped(
+            f"“{text}” is no number of animals; write 5 (sexes not told), 2.3.1 (males.females.unknown) or 2.3.1+4h "
+            "(and four hermaphrodites)."
+        )
+    return text.strip()
 
 
 def spoken(iso: str) -> str:
@@ -63,7 +75,7 @@ def pairs(typed: Iterable[str], lists: frozenset[str] = frozenset()) -> dict[str
 
 def _value(name: str, text: str) -> Any:
     if text[:1] not in ("[", "{"):
-        return text
+        return how_many(text) if name in COUNT_FIELDS else text
     try:
         return json.loads(text)
     except ValueError as error:

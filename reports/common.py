@@ -23,6 +23,7 @@ SIDE_WORDS: Final = {
 }
 ELSEWHERE: Final = "elsewhere"
 UNDERWAY: Final = "in transit"
+NOT_COUNTED: Final = "not_counted"
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,8 @@ class Basis:
     """Which animals a figure counts: by house `house` (an id; "" for all member houses together).
 
     Held: in an enclosure of the house, or in transit from it. Owned: the house's, in an enclosure, in transit or with
-    an outside party. Escaped, missing, released, dead and unaccounted-for animals are in neither, whatever owner their line still carries.
+    an outside party. Escaped, missing, released, dead and unaccounted-for animals are in neither, whatever owner
+    their line still carries.
     Both: held or owned, for a census that shows the three sides apart.
     """
 
@@ -42,7 +44,7 @@ class Basis:
 
     @property
     def here(self) -> pl.Expr:
-        """In an enclosure of the house, or on the way from it: until they arrive they are the sender's to answer for."""
+        """In an enclosure of the house, or on the way from it: the sender's until it arrives."""
         return pl.col("place").str.contains(f"^e-|^{IN_TRANSIT}$") & self._is("holder")
 
     @property
@@ -106,19 +108,34 @@ def labels(column: str, names: Names) -> pl.Expr:
     return pl.col(column).replace(things) if things else pl.col(column)
 
 
+def seen(frame: pl.DataFrame, names: Names) -> pl.DataFrame:
+    """Rows of the journal as a report sees them.
+
+    What was united stands under the taxon that stayed; `kept` is `not_counted` where the subject is a lot that is
+    not counted, else empty (figures bring it with them).
+    """
+    if names.united:
+        frame = frame.with_columns(pl.col("taxon").replace(names.united))
+    if "kept" in frame.columns:
+        return frame
+    uncounted = pl.col("subject").is_in(sorted(names.uncounted))
+    return frame.with_columns(kept=pl.when(uncounted).then(pl.lit(NOT_COUNTED)).otherwise(pl.lit("")))
+
+
 def tagged(cells: pl.DataFrame, names: Names) -> pl.DataFrame:
     """Cells with names beside their ids.
 
     Adds `taxon_id` (the id; `taxon` becomes the scientific name), common_name, class, unit, enclosure_id,
     enclosure (code), enclosure_name, section and purpose; holder and owner become names. Animals with an
     outside party have its name as enclosure, and `elsewhere` as section and purpose; those on the way have `in
-    transit` as all three.
+    transit` as all three. `unit` of a lot that is not counted is `not_counted`, whatever its taxon's is.
     """
     placed = names.enclosures.select(
         "place", enclosure="code", enclosure_name="name", section="section", purpose="purpose"
     )
     away, underway = pl.col("place").str.starts_with("o-"), pl.col("place") == IN_TRANSIT
     elsewhere = pl.when(away).then(pl.lit(ELSEWHERE)).when(underway).then(pl.lit(UNDERWAY))
+    kept = pl.col("kept") == NOT_COUNTED if "kept" in cells.columns else pl.lit(False)
     named = pl.when(away).then(labels("place", names)).when(underway).then(pl.lit(UNDERWAY))
     return (
         cells.rename({"taxon": "taxon_id"})
@@ -127,7 +144,7 @@ def tagged(cells: pl.DataFrame, names: Names) -> pl.DataFrame:
         .with_columns(
             pl.col("taxon").fill_null(pl.col("taxon_id")),
             pl.col("common_name", "class").fill_null(""),
-            pl.col("unit").fill_null("animals"),
+            pl.when(kept).then(pl.lit(NOT_COUNTED)).otherwise(pl.col("unit").fill_null("animals")).alias("unit"),
             *(named.otherwise(c).alias(c) for c in ("enclosure", "enclosure_name")),
             *(elsewhere.otherwise(c).alias(c) for c in ("section", "purpose")),
             labels("holder", names).alias("holder"),

@@ -13,7 +13,7 @@ import polars as pl
 
 from reports.common import Basis
 
-ROW: Final = ("taxon", "standing", "sex")  # of a journal line: what a row of a roll-forward is about
+ROW: Final = ("taxon", "standing", "kept", "sex")  # of a line (`common.seen`): what a row of a roll-forward is about
 _FAMILY: Final = {
     **dict.fromkeys(("transfer_in", "transfer_out"), "transfer"),
     **dict.fromkeys(("title_in", "title_out"), "title"),
@@ -22,9 +22,9 @@ _FAMILY: Final = {
 
 
 def moved(lines: pl.DataFrame, basis: Basis) -> pl.DataFrame:
-    """Journal lines of the basis, legs that cancel within one event dropped.
+    """Journal lines (`common.seen`) of the basis, legs that cancel within one event dropped.
 
-    effect, subject, counts_on, taxon, standing, sex, could_from, reason, delta (signed).
+    effect, subject, counts_on, taxon, standing, kept, sex, could_from, reason, delta (signed).
     """
     key = ["effect", "subject", "counts_on", *ROW]
     family = pl.col("reason").replace(_FAMILY)

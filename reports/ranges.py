@@ -15,7 +15,7 @@ from typing import Final
 import polars as pl
 
 from ledger.read import Copy, Names
-from reports.common import Basis, by_sex, in_order, mfu_column, tagged
+from reports.common import Basis, by_sex, in_order, mfu_column, seen, tagged
 
 _CHOICE: Final = ["day", "subject", "choice", "part"]
 _CELL: Final = ("taxon", "sex", "place", "holder", "owner", "standing")
@@ -31,7 +31,7 @@ def grouped(
     colonies where the taxon's unit says so. low and high are null where the range is not known.
     """
     groups = ["day", *keys]
-    figures = _placed(copy.figures(days, known), names, basis).group_by(groups).agg(by_sex())
+    figures = _placed(copy.figures(days, known, names.uncounted), names, basis).group_by(groups).agg(by_sex())
     open_rows = copy.possible(days, known)
     spread = _spread(open_rows, names, basis, groups)
     unknown = _not_known(copy, open_rows, known, names, basis, groups)
@@ -53,7 +53,7 @@ def grouped(
 
 def _placed(cells: pl.DataFrame, names: Names, basis: Basis) -> pl.DataFrame:
     """Cells of the basis, with their side and names."""
-    return tagged(cells.filter(basis.counts).with_columns(whose=basis.side), names)
+    return tagged(seen(cells, names).filter(basis.counts).with_columns(whose=basis.side), names)
 
 
 def _spread(open_rows: pl.DataFrame, names: Names, basis: Basis, groups: list[str]) -> pl.DataFrame:

@@ -83,6 +83,13 @@ class Rollforward(Strict):
     basis: Literal["held", "owned"] = "held"
 
 
+class Register(Strict):
+    first: str
+    last: str
+    known: str | None = None
+    house: str | None = "MS"
+
+
 class Where(Strict):
     """Where the animals of one subject stand; accounts, and outside parties they came from, only if asked for."""
 
@@ -115,6 +122,9 @@ class Outcome(Strict):
 Entries = dict[str, Any] | list[dict[str, Any]]
 
 
+STEPS = ("record", "correct", "strike_out", "census", "rollforward", "entered", "where")
+
+
 class Step(Strict):
     """One thing done or asked, and what must come of it."""
 
@@ -123,19 +133,18 @@ class Step(Strict):
     strike_out: Strike | None = None
     census: Census | None = None
     rollforward: Rollforward | None = None
+    entered: Register | None = Field(default=None, alias="register")
     where: Where | None = None
     then: Outcome | list[dict[str, Any]]
 
     @property
     def what(self) -> str:
-        """Which of the six it is."""
-        asked = ("record", "correct", "strike_out", "census", "rollforward", "where")
-        return next(name for name in asked if getattr(self, name) is not None)
+        """Which of them it is."""
+        return next(name for name in STEPS if getattr(self, name) is not None)
 
     @model_validator(mode="after")
     def _one(self) -> Step:
-        asked = (self.record, self.correct, self.strike_out, self.census, self.rollforward, self.where)
-        if sum(x is not None for x in asked) != 1:
+        if sum(getattr(self, name) is not None for name in STEPS) != 1:
             raise ValueError("a step does or asks exactly one thing")
         done = self.what in ("record", "correct", "strike_out")
         if done != isinstance(self.then, Outcome):

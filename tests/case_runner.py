@@ -5,7 +5,20 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from case_files import ENVELOPE, Case, Census, Correction, Given, Outcome, Rollforward, Step, Strike, Where, world
+from case_files import (
+    ENVELOPE,
+    Case,
+    Census,
+    Correction,
+    Given,
+    Outcome,
+    Register,
+    Rollforward,
+    Step,
+    Strike,
+    Where,
+    world,
+)
 
 import ledger
 from ledger import dates
@@ -15,6 +28,7 @@ from ledger.read import AsOf, Copy, Names
 from ledger.read.positions import position_of
 from reports.census import census
 from reports.common import Basis, Period
+from reports.register import register
 from reports.rollforward import MOVEMENTS, rollforward
 
 WARNINGS = {code.name: "the case says so" for code in CODES if code.weight == "warning"}
@@ -125,6 +139,8 @@ class Run:
             compare(self.census(step.census), step.then, zero=())
         elif step.rollforward is not None:
             compare(self.rollforward(step.rollforward), step.then, zero=("opening", *MOVEMENTS, "closing"))
+        elif step.entered is not None:
+            compare(self.register(step.entered), step.then, zero=())
         elif step.where is not None:
             compare(self.where(step.where), step.then, zero=())
 
@@ -185,6 +201,12 @@ class Run:
         if untied:
             raise Wrong(f"does not add up: {untied}")
         return rows
+
+    def register(self, asked: Register) -> list[dict[str, Any]]:
+        copy, names, asof = self.asof(asked.last, asked.known)
+        period = Period(date.fromisoformat(asked.first), asof.on)
+        rows = register(copy, names, period, asof.known, self.basis(names, "held", asked.house)).to_dicts()
+        return [row | {"date": row["date"].isoformat()} for row in rows]
 
     def where(self, asked: Where) -> list[dict[str, Any]]:
         copy, names, asof = self.asof(asked.on, asked.known)

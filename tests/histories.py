@@ -25,6 +25,7 @@ from oracle.scene import (
     enclosure,
     other,
     send,
+    underway,
 )
 from oracle.world import HOLDER, OWNER, PLACE, SEX
 
@@ -89,9 +90,12 @@ def animal_act(pick: Pick, scene: Scene, subject: str, day: int) -> Entry | None
     else:
         cell = next(iter(cells))
         where = "held" if cell[PLACE].startswith("e-") else "away" if cell[PLACE].startswith("o-") else "lost"
-        kind, more = {"held": _held, "away": _away, "lost": _lost}[where](pick, scene, cell)
+        where = "underway" if cell[PLACE] == "in_transit" else where
+        told = {"held": _held, "away": _away, "lost": _lost, "underway": _underway}
+        kind, more = told[where](pick, scene, cell)
     if not kind:
         return None
+    more = underway(pick, kind, more, day)
     return {"kind": kind, "occurred": days(pick, day, one=kind in ONE_DAY), "payload": p | more}
 
 
@@ -151,6 +155,10 @@ def _away(pick: Pick, scene: Scene, cell: Cell) -> tuple[str, dict[str, Any]]:
     if choice < 6:
         return "title_change", {"owner": (PARTY, *HOUSES)[pick(3)]}
     return _changes(pick, scene, cell)
+
+
+def _underway(pick: Pick, scene: Scene, cell: Cell) -> tuple[str, dict[str, Any]]:
+    return ("death", {"in_transit": True}) if pick(3) == 0 else _changes(pick, scene, cell)
 
 
 def _lost(pick: Pick, scene: Scene, cell: Cell) -> tuple[str, dict[str, Any]]:

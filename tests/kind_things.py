@@ -28,6 +28,8 @@ class Paper:
 
     at: dict[str, dict[Cell, int]] = field(default_factory=dict)
     new: tuple[str, ...] = ()
+    register: dict[str, dict[str, object]] = field(default_factory=dict)
+    under: dict[str, tuple[str, ...]] = field(default_factory=dict)  # subject -> agreements
 
     def house_of(self, enclosure):
         return Ref.model_validate(H2 if enclosure.id == "e-9" else H)
@@ -43,6 +45,12 @@ class Paper:
 
     def last_day(self):
         return 739_000  # in 2024
+
+    def fields(self, thing):
+        return self.register.get(thing.id, {})
+
+    def agreements(self, subject):
+        return [Ref.model_validate({"as": i.upper(), "id": i}) for i in self.under.get(subject.id, ())]
 
     def event(self, named):
         return None

@@ -26,6 +26,7 @@ READING = (
     ("year", "2026"),
     ("register", "--from", "2026-01-01"),
     ("over-time", "--to", "2026-06-30"),
+    ("log",),
 )
 
 
@@ -55,11 +56,11 @@ def test_help_imports_nothing_heavy() -> None:
     assert ran.stderr == ""
     for command in ("new", "record", "load", "correct", "strike-out", "census", "year", "register", "over-time"):
         assert command in ran.stdout
-    for command in ("kinds", "schema", "check", "verify", "demo", "lab", "report"):
+    for command in ("kinds", "schema", "check", "verify", "demo", "lab", "report", "log", "show", "reassign"):
         assert command in ran.stdout
 
 
-@pytest.mark.parametrize("command", ["new", "record", "load", "census", "year", "check", "demo"])
+@pytest.mark.parametrize("command", ["new", "record", "load", "census", "year", "check", "demo", "log", "reassign"])
 def test_every_command_has_its_help(command: str) -> None:
     shown = cli_house.run(command, "--help")
     assert shown.exit_code == WELL and "Usage" in shown.output
@@ -139,6 +140,20 @@ def test_text_from_a_book_never_acts(house: cli_house.House, command: tuple[str,
     assert not set(result.output) & set("\x1b\u202e\x9b")
     if command[0] in ("census", "year", "register") and form != "json":
         assert HARMLESS in result.output or command[0] == "register"
+
+
+def test_names_are_those_of_the_day_asked_about_or_of_today(house: cli_house.House) -> None:
+    renamed = ("enclosure_changed", "enclosure=T3", "name=Reef tank", "occurred=2026-06-01", "--by", "ADA")
+    assert house.run("record", *renamed).exit_code == WELL
+    on = ("census", "--on", "2026-03-15", "--by", "enclosure")
+    assert {row["enclosure_name"] for row in house.rows(*on)["rows"]} == {"Tank 3", "Hospital"}
+    assert {row["enclosure_name"] for row in house.rows(*on, "--names", "today")["rows"]} == {"Reef tank", "Hospital"}
+    later = house.rows("census", "--on", "2026-07-01", "--by", "enclosure")["rows"]
+    assert "Reef tank" in {row["enclosure_name"] for row in later}
+    for command in (("year", "2026"), ("register",), on):
+        said = house.run(*command, "--names", "today")
+        assert said.exit_code == WELL and "names of today" in said.output
+    assert house.run(*on, "--names", "then").exit_code == USAGE
 
 
 def test_a_book_that_is_asked_about_a_day_to_come_says_so(house: cli_house.House) -> None:

@@ -30,7 +30,7 @@ def test_days(typed: str, iso: str) -> None:
 
 
 def test_a_weekday_that_is_today_is_not_guessed() -> None:
-    with pytest.raises(words.Mistyped, match="write today, or 2026-11-18"):
+    with pytest.raises(words.Mistyped, match="Write today, or 2026-11-18"):
         words.day("wednesday", WEDNESDAY)
 
 
@@ -113,3 +113,14 @@ def test_events_are_named_by_position_or_id() -> None:
     assert words.event_ref("019CBD46-8B78-75D0-8A1B-9C8E7F60D1E2") == "019cbd46-8b78-75d0-8a1b-9c8e7f60d1e2"
     with pytest.raises(words.Mistyped):
         words.event_ref("the last one")
+
+
+@pytest.mark.parametrize("typed", ["5", "0", "2.3.1", "2.3.1+4h", "2.3.1 + 4 h", " 30 "])
+def test_numbers_of_animals(typed: str) -> None:
+    assert words.pairs([f"how_many={typed}"]) == {"how_many": typed.strip()}
+
+
+@pytest.mark.parametrize("typed", ["5?", "2.3", "1.2.3.4", "five", "-3", "2.3.1+h"])
+def test_what_is_no_number_of_animals_names_the_forms(typed: str) -> None:
+    with pytest.raises(words.Mistyped, match=r"2\.3\.1\+4h"):
+        words.pairs([f"how_many={typed}"])

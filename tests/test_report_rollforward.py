@@ -46,6 +46,8 @@ def column_of(reason: str) -> tuple[str, int]:
         "passed_in": "passed",
         "passed_out": "passed",
     }
+    if reason == "count_deaths_unseen":
+        return "died", -1
     name = "count_difference" if reason.startswith("count_") else special.get(reason, reason)
     outward = ("died", "transfer_out", "title_out", "released", "escaped_missing")
     return name, -1 if name in outward else 1

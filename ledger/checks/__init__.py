@@ -23,7 +23,8 @@ __all__ = ["CHECKS", "Batch", "modules", "run"]
 CHECKS: tuple[str, ...] = (
     *("in_use", "enclosures", "occupied"),
     *("corrections", "ancestry", "parents", "marks"),
-    *("cites", "permits", "sex_systems"),
+    *("cites", "permits", "permit_days", "sex_systems"),
+    *("remains", "sightings"),
     *("late", "very_like", "numbers_alike", "two_owners", "count_differences"),
 )
 

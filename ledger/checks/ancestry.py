@@ -27,7 +27,7 @@ def check(batch: Batch) -> Iterator[Finding]:
     """The findings on young and on parents whose arrival is corrected."""
     for draft in batch.drafts:
         event = draft.standing
-        for role, parent in parents(event):
+        for role, parent in parents(batch.index, event):
             yield from _too_young(batch.index, draft, event, role, parent)
             if draft.old is not None:
                 yield from _own_ancestor(batch.index, draft, role, parent)
@@ -37,13 +37,17 @@ def check(batch: Batch) -> Iterator[Finding]:
         if subject[:2] == "a-" and batch.index.made_by.get(subject) == event.root:
             for young in batch.index.naming("young", subject):
                 if young.seq != event.seq:
-                    role = next(r for r, p in parents(young) if p == subject)
+                    role = next(r for r, p in parents(batch.index, young) if p == subject)
                     yield from _too_young(batch.index, draft, young, role, subject)
 
 
-def parents(event: Standing) -> list[Role]:
-    """The named parents of young that arrive by an event."""
+def parents(index: Index, event: Standing) -> list[Role]:
+    """The named parents of young that arrive by an event; where it names none, those of their one brood."""
     named = [(role, ident(getattr(event.payload, role, None))) for role in ("dam", "sire")]
+    brood = getattr(event.payload, "brood", None)
+    made = index.standing.get(index.made_by.get(ident(brood), 0)) if event.kind != "brood" else None
+    if made is not None and not any(parent for _, parent in named):
+        return parents(index, made)
     return [(role, parent) for role, parent in named if parent]
 
 
@@ -86,7 +90,7 @@ def _own_ancestor(index: Index, draft: Draft, role: str, parent: str) -> Iterato
         if made is None or animal in seen or made.kind == "draw":
             continue
         seen.add(animal)
-        left += [p for _, p in parents(made)]
+        left += [p for _, p in parents(index, made)]
 
 
 def days_of_birth(index: Index, event: Standing) -> tuple[int, int]:

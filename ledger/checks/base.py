@@ -16,7 +16,11 @@ if TYPE_CHECKING:
     from ledger.posting import Posting
 
 FAR: Final = 1 << 40  # a day that never comes
-REGISTER: Final = ("book", "person", "house", "party", "enclosure", "enclosure_changed", "enclosure_closed", "taxon")
+REGISTER: Final = (
+    *("book", "person", "house", "party", "party_changed", "enclosure", "enclosure_changed", "enclosure_closed"),
+    *("taxon", "taxon_renamed", "taxa_united", "permit", "permit_changed", "agreement", "agreement_changed"),
+    *("social_unit", "outside_animal"),
+)
 CHANGERS: Final = ("male_first", "female_first", "some_born_male", "both_ways", "male_first_then_both")
 
 

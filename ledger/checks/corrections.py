@@ -18,6 +18,7 @@ from ledger.findings import Finding
 from ledger.index import Standing
 from ledger.kinds.base import Carried, Ref, Text
 from ledger.refs import ref_fields, text_fields
+from ledger.things import STANDS
 
 CODES = ("not-only-learnt", "nothing-changed")
 
@@ -65,7 +66,7 @@ def _same(draft: Draft, old: Standing) -> bool:
 
 def _pairs(old: Carried, new: Carried) -> list[tuple[str, Any, Any]]:
     """Field, former value, new value. Where a field gives a number or a code, the number itself is the value."""
-    given = {f.attr for f in ref_fields(type(new)) if f.new != "never"}
+    given = {f.attr for f in ref_fields(type(new)) if f.new not in STANDS}
     out = []
     for attr, info in type(new).model_fields.items():
         a, b = getattr(old, attr), getattr(new, attr)
@@ -76,15 +77,19 @@ def _pairs(old: Carried, new: Carried) -> list[tuple[str, Any, Any]]:
 
 
 def _alike(a: Any, b: Any) -> bool:
-    """References are the same by their id, whatever they were called."""
+    """References are the same by their id, whatever they were called; by name where one is not of the register."""
+    if isinstance(a, list) and isinstance(b, list):
+        return len(a) == len(b) and all(_alike(x, y) for x, y in zip(a, b, strict=True))
     if isinstance(a, Ref) and isinstance(b, Ref) and a.id and b.id:
         return a.id == b.id
+    if isinstance(a, Ref | str) and isinstance(b, Ref | str):
+        return (a.as_ if isinstance(a, Ref) else a) == (b.as_ if isinstance(b, Ref) else b)
     return bool(a == b)
 
 
 def _overwritten(old: Carried, new: Carried) -> list[str]:
-    texts = {name for name, _ in text_fields(type(new))}
-    return [name for name, a, b in _pairs(old, new) if name not in texts and not _fills(a, b)]
+    left_open = {name for name, _ in text_fields(type(new))} | {"owner_settled"}
+    return [name for name, a, b in _pairs(old, new) if name not in left_open and not _fills(a, b)]
 
 
 def _fills(a: Any, b: Any) -> bool:

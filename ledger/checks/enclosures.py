@@ -31,6 +31,15 @@ def check(batch: Batch) -> Iterator[Finding]:
         if thing is not None and thing.house != cell.holder and (draft.number, cell.place) not in told:
             told.add((draft.number, cell.place))
             yield _another(batch, draft, cell.place, cell.holder, thing.house)
+    for posting in batch.postings:  # a standing entry that passes animals on, of another house than it says
+        line, draft = posting.line, drafts.get(posting.because)
+        if line.reason != "passed_out" or line.delta >= 0 or line.cell.place[:2] != "e-" or draft is None:
+            continue
+        event = batch.index.standing.get(line.effect)
+        holder = ident(getattr(event.payload, "holder", None)) if event else ""
+        if holder and holder != line.cell.holder and (draft.number, line.cell.place) not in told:
+            told.add((draft.number, line.cell.place))
+            yield _another(batch, draft, line.cell.place, holder, line.cell.holder)
     for draft in batch.drafts:
         payload = draft.standing.payload
         to = ident(getattr(payload, "to", None))

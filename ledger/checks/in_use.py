@@ -1,9 +1,11 @@
 """A thing of the register is used while it is in use.
 
-Finds an enclosure, taxon, party or house that an entry names for a day before it was taken into use or after it was
-closed; and a change of the register (a later first day, an earlier closing, a striking out) that would leave
-standing entries without it. An entry with a range is held to its last possible day. The first house of the book is
-there from the beginning, since the book itself may be younger than what is entered in it.
+Finds an enclosure, taxon, party, house, agreement, social unit or brood that an entry names for a day before it was
+taken into use or after it was closed; and a change of the register (a later first day, an earlier closing, a striking
+out) that would leave standing entries without it. An entry with a range is held to its last possible day. The first
+house of the book is there from the beginning, since the book itself may be younger than what is entered in it. A party
+that is closed takes no more animals, but what stands there can still be fetched; an agreement that has ended can
+still be named, as by the return it provides for. Days of permits are a check of their own.
 Source: common practice, no source.
 """
 
@@ -17,10 +19,11 @@ from ledger.checks.base import REGISTER, Batch, ident, refs, say
 from ledger.draft import Draft
 from ledger.findings import Finding
 from ledger.index import Index, Standing, Thing
+from ledger.things import SUBJECTS, base_of
 
 CODES = ("not-open",)
 
-SORTS: Final = ("enclosure", "taxon", "party", "house")
+SORTS: Final = ("enclosure", "taxon", "party", "house", "agreement", "unit", "brood")
 GENESIS: Final = 3  # book, first person, first house
 
 
@@ -33,7 +36,7 @@ def check(batch: Batch) -> Iterator[Finding]:
             thing = batch.index.things.get(id_)
             if thing is None or thing.sort not in SORTS or id_ in told or _owns(batch.index, event, thing):
                 continue
-            wrong = _outside(thing, event)
+            wrong = _outside(thing, event, field)
             if wrong:
                 told.add(id_)
                 yield draft.at.finding(
@@ -44,7 +47,7 @@ def check(batch: Batch) -> Iterator[Finding]:
                     field,
                     batch.index.made_by.get(id_, 0),
                 )
-        if event.kind == "enclosure_closed" or draft.old is not None:
+        if event.kind == "enclosure_closed" or getattr(event.payload, "closed", None) or draft.old is not None:
             yield from _leaves(batch, draft)
 
 
@@ -59,32 +62,39 @@ def _owns(index: Index, event: Standing, thing: Thing) -> bool:
     return closing and first and event.last >= thing.since
 
 
-def _outside(thing: Thing, event: Standing) -> str:
+def _outside(thing: Thing, event: Standing, field: str) -> str:
+    """Why an entry cannot name it in that field on its day; "" where it can."""
+    if thing.sort in ("permit", *SUBJECTS):
+        return ""
     if event.last < thing.since:
         return f"is in use only from {date.fromordinal(thing.since)}"
+    if thing.sort != "enclosure" and (thing.sort != "party" or field != "to"):
+        return ""
     if thing.until is not None and (event.last > thing.until or event.kind == "enclosure_closed"):
         return f"was closed on {date.fromordinal(thing.until)}"
     return ""
 
 
 def _article(sort: str) -> str:
-    return f"an {sort}" if sort[0] in "aeiou" else f"a {sort}"
+    return f"an {sort}" if sort[0] in "aeio" else f"a {sort}"  # a unit
 
 
 def _leaves(batch: Batch, draft: Draft) -> Iterator[Finding]:
     """A standing entry that a change of the register would leave without what it names; the first such is told."""
     event = draft.old if draft.standing.kind == "void" else draft.standing
-    if event is None or event.kind not in REGISTER or event.kind in ("book", "person"):
+    if event is None or event.kind not in (*REGISTER, "brood") or event.kind in ("book", "person"):
         return
-    index, base = batch.index, event.kind.removesuffix("_changed").removesuffix("_closed")
+    index, base = batch.index, base_of(event.kind)
     id_ = ident(getattr(event.payload, base, None))
     thing = index.things.get(id_)
     if thing is not None and thing.sort == "house" and index.made_by.get(id_, 0) <= GENESIS:
         return
-    for user in index.naming("named", id_):
-        if ident(getattr(user.payload, base, None)) == id_ and user.kind in REGISTER:
+    for user in (*index.naming("named", id_), *index.naming("young", id_)):
+        if user.root == event.root or (ident(getattr(user.payload, base, None)) == id_ and user.kind in REGISTER):
             continue
-        wrong = "would no longer be in the book" if thing is None else _outside(thing, user)
+        fields = [field for field, named in refs(user.payload) if named == id_]
+        found = (w for field in fields if (w := _outside(thing, user, field))) if thing is not None else ()
+        wrong = "would no longer be in the book" if thing is None else next(iter(found), "")
         if wrong:
             name = thing.code if thing is not None else (getattr(event.payload, base).as_ or id_)
             yield draft.at.finding(

@@ -16,10 +16,11 @@ from functools import cache
 
 from ledger.checks.base import Batch
 from ledger.findings import Finding
-from ledger.index import SUBJECTS, Index, Standing, introduced, numbers_given
+from ledger.index import Index, Standing
 from ledger.kinds.base import Carried
 from ledger.lookup import skeletons
 from ledger.refs import ref_fields
+from ledger.things import SUBJECTS, introduced, numbers_given
 
 CODES = ("number-very-like",)
 

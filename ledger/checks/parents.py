@@ -2,8 +2,9 @@
 
 Finds a dam or sire that the house did not hold at the time; one of a sex that does not fit its part; dam and sire
 of two taxa where the young are not entered as their hybrid, and young of another taxon than their parents.
-Asked when young with a named parent are entered, not again when something else about them is corrected; and of a
-sexing that contradicts young already on record.
+Asked when young with a named parent are entered, or a brood of theirs (then sex and taxon only), not again when
+something else about them is corrected; and of a sexing that contradicts young already on record. An animal that is
+entered as one outside the book is not asked where it was.
 
 *At the time*: the animal that carries live young (the dam; in the pipefish family the sire) was there on the day of
 birth or the one before. Of other parents, of
@@ -37,13 +38,13 @@ def check(batch: Batch) -> Iterator[Finding]:
         event = draft.standing
         if event.kind == "sexing":
             yield from _sexed_against(batch.index, draft)
-        if event.kind not in ("hatching", "birth", "opening"):
+        if event.kind not in ("hatching", "birth", "opening", "brood"):
             continue
         roles = {r: i for r in ("dam", "sire") if (i := ident(getattr(event.payload, r, None)))}
         if not roles or (draft.old is not None and _says(draft.old) == _says(event)):
             continue
         for role, parent in roles.items():
-            if event.kind != "opening":
+            if event.kind in ("hatching", "birth") and not batch.index.outside(parent):
                 yield from _absent(batch.index, draft, role, parent)
             yield from _sex(batch.index, draft, role, parent)
         yield from _taxa(batch.index, draft, roles)

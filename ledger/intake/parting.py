@@ -12,13 +12,13 @@ import json
 from collections.abc import Iterator, Sequence
 from typing import Any, Final
 
-from ledger.draft import seq_of
 from ledger.findings import Finding
 from ledger.index import SUBJECTS, Index, namespace
 from ledger.intake.jsonl import BATCH_CUT, FINDINGS, UNREAD, Row, Unread
 from ledger.kinds import KINDS
 from ledger.kinds.base import Ref
 from ledger.refs import RefField, ref_fields
+from ledger.things import base_of
 
 # things that many entries name and none moves: naming one does not bind two rows
 REGISTER: Final = ("house", "party", "person", "enclosure", "taxon", "permit", "agreement", "unit", "social_unit")
@@ -113,7 +113,7 @@ def _keys(row: Row, index: Index, changed: set[Key]) -> Iterator[Key]:
 
 def _of_event(named: object, index: Index) -> Iterator[Key]:
     """The event a row supersedes, and the subjects of the event that stands in its line."""
-    seq = seq_of(index, named)
+    seq = index.seq_of(named)
     if seq is None:
         yield ("event", str(named).lower())
         return
@@ -133,10 +133,11 @@ def _of_event(named: object, index: Index) -> Iterator[Key]:
 def _changes(entry: dict[str, Any], index: Index) -> Iterator[Key]:
     """The thing of the register that a row changes, closes or corrects."""
     kind = str(entry.get("kind"))
-    base = kind.removesuffix("_changed").removesuffix("_closed").removesuffix("_renamed")
-    if base == kind and entry.get("supersedes") is None and kind != "taxa_united":
+    base = base_of(kind)
+    if base == kind and entry.get("supersedes") is None:
         return
-    yield from (_key(f.sorts, text, index) for f, text in _named(entry) if f.name == base or kind == "taxa_united")
+    united = kind == "taxa_united"  # all taxa it names
+    yield from (_key(f.sorts, text, index) for f, text in _named(entry) if f.name == base or united)
 
 
 def _brings(row: Row) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self, TypeVar
+from typing import Any, Literal, Self, TypeVar
 
 from pydantic import model_validator
 
@@ -11,7 +11,9 @@ from ledger.kinds._fields import Kept, Standing, refuse
 from ledger.kinds._range import Range
 from ledger.kinds._subject import called, check_numbers, ident, in_house, on_the_way, the_one, with_
 from ledger.kinds.base import (
+    Agreement,
     Animal,
+    Brood,
     CannotFill,
     Carried,
     Counts,
@@ -103,23 +105,30 @@ class ArrivalInto(Arrival):
     into: Lot | None = None
 
 
-LATER_YOUNG = {
-    "brood": "Broods come with a later version; name dam and sire.",
-    "broods": "Broods come with a later version; name dam and sire.",
-    "agreement": "Agreements come with a later version; say owner=….",
-}
+NOT_SETTLED = "not_settled"
 
 
 class Young(ArrivalInto, Range):
     """Young of named or unnamed parents. `counted: false`: the first count of the new lot fixes how many there were.
 
     `in_transit`: on the way from one holder to another, in no enclosure; they are the sender's, as their parent is.
+    `brood`: the one they come from, or several. `owner: not_settled` stands as the holder, not settled.
     """
 
+    brood: Brood | list[Brood] | None = None
     dam: Animal | None = None
     sire: Animal | None = None
+    agreement: Agreement | None = None
+    owner_settled: Literal[False] | None = None
     counted: Literal[False] | None = None
     in_transit: Literal[True] | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _not_settled(cls, value: Any) -> Any:
+        if isinstance(value, dict) and value.get("owner") in (NOT_SETTLED, {"as": NOT_SETTLED}):
+            return {**{k: v for k, v in value.items() if k != "owner"}, "owner_settled": False}
+        return value
 
     @model_validator(mode="after")
     def _numbers(self) -> Self:
@@ -206,17 +215,49 @@ Y = TypeVar("Y", bound=Young)
 
 
 def fill_young(p: Y, look: Look) -> Y:
-    """An arrival of young. Where a named parent is not wholly the house's, a person says who owns the young."""
+    """An arrival of young. Where a parent is not wholly the house's, a person says who owns the young."""
+    holder = holder_of(p, look)
+    if p.owner_settled is False:
+        if p.owner is not None and ident(p.owner) != ident(holder):
+            found = f"{called(p.owner)} as owner, and that the owner is not settled"
+            raise CannotFill("owner", found, "one of them", f"Say owner={NOT_SETTLED} alone, or leave it out.")
+        return fill_arrival(with_(p, owner=holder), look)
     if p.owner is None:
-        holder = holder_of(p, look)
-        for parent in (p.dam, p.sire):
-            others = {c.owner for c in look.cells(parent)} - {ident(holder)} if parent is not None else set()
-            if others:
-                owner = " and ".join(sorted(called(look.ref(o)) for o in others))
-                found = f"{called(parent)} is owned by {owner}"
-                way_out = f"Say owner={called(holder)} or owner={owner}, as the agreement has it."
-                raise CannotFill("owner", found, "who owns the young", way_out)
+        p = with_(p, owner=_owner_agreed(p, look))
+    if p.owner is None:
+        _ask_owner(p, look, holder)
     return fill_arrival(p, look)
+
+
+def _owner_agreed(p: Young, look: Look) -> Ref | None:
+    """The owner of young by the agreement they are entered under."""
+    return look.fields(p.agreement).get("young_go_to") if p.agreement is not None else None
+
+
+def _ask_owner(p: Young, look: Look, holder: Ref) -> None:
+    """Refuse where a parent has another owner, with what the agreement proposes."""
+    for parent in parents_of(p, look):
+        others = {c.owner for c in look.cells(parent)} - {ident(holder)}
+        if not others:
+            continue
+        owner = " and ".join(sorted(called(look.ref(o)) for o in others))
+        found = f"{called(parent)} is owned by {owner}"
+        way_out = f"Say owner={called(holder)} or owner={owner}, as the agreement has it; or owner={NOT_SETTLED}."
+        for agreement in look.agreements(parent):
+            proposed = look.fields(agreement).get("young_go_to")
+            if proposed is not None:
+                said = f"owner={called(proposed)}, as agreement {called(agreement)} has it"
+                way_out = f"Say {said}; or another owner, or owner={NOT_SETTLED}."
+                break
+        raise CannotFill("owner", found, "who owns the young", way_out)
+
+
+def parents_of(p: Young, look: Look) -> list[Ref]:
+    """Dam and sire, and those of the broods they come from."""
+    broods = p.brood if isinstance(p.brood, list) else [p.brood] if p.brood is not None else []
+    known = [look.fields(brood) for brood in broods]
+    named = [p.dam, p.sire, *(fields.get(role) for fields in known for role in ("dam", "sire"))]
+    return list({ident(ref): ref for ref in named if ref is not None}.values())
 
 
 def arrival_acts(p: Arrival, account: str, reason: str) -> tuple[Act, ...]:

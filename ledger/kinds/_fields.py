@@ -47,6 +47,12 @@ def kept_code(value: Any, field: str) -> Any:
     return value
 
 
+def in_turn(field: str, first: str | None, last: str | None) -> None:
+    """Refuse a last day before the first."""
+    if first is not None and last is not None and last < first:
+        refuse(field, f"from {first} to {last}", "a last day that is not before the first", "Exchange or mend them.")
+
+
 def _decimal(value: Any) -> Any:
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
 

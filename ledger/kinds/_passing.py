@@ -56,8 +56,8 @@ def fill_source(p: Q, source: Ref, look: Look) -> Q:
     standing = the_one(
         {c.standing for c in held}, look, "standing", f"animals of {name} there stand as", "which of them"
     )
-    taxon = next(iter(held)).taxon
-    return with_(p, from_=look.ref(place), taxon=look.ref(taxon), owner=look.ref(owner), standing=standing)
+    taxon = p.taxon or look.ref(next(iter(held)).taxon)  # what is typed stands: the batch may bring it about
+    return with_(p, from_=look.ref(place), taxon=taxon, owner=look.ref(owner), standing=p.standing or standing)
 
 
 def fill_target(p: Q, target: Ref | None, look: Look) -> Q:

@@ -28,7 +28,7 @@ from ledger.acts import Act
 from ledger.kinds._arrival import ArrivalInto, arrival_acts, fill_arrival, holder_of
 from ledger.kinds._fields import CitesSource, Edtf
 from ledger.kinds._subject import ident
-from ledger.kinds.base import Code, Look, Text
+from ledger.kinds.base import Agreement, ArrivingAnimal, Look, PermitNumber, Text
 
 NAME = "acquisition"
 VERSION = 1
@@ -37,17 +37,17 @@ SUBJECT_FIELDS: tuple[str, ...] = ("animal", "lot", "into")
 
 
 class Payload(ArrivalInto):
-    """`where` is free text; `source_code` a CITES source code."""
+    """`where` is free text; `source_code` a CITES source code; `permit` one of the register, or its number."""
 
+    animal: ArrivingAnimal | None = None
     manner: Literal["wild_collection", "stranding", "rescue", "seizure", "found", "natural_settlement"]
     where: Text | None = None
-    permit: Code | None = None
+    permit: PermitNumber | None = None
+    agreement: Agreement | None = None
     source_code: CitesSource | None = None
     born: Edtf | None = None
 
-    LATER: ClassVar[dict[str, str]] = {
-        "agreement": "Agreements come with a later version; say it in the note.",
-    }
+    LATER: ClassVar[dict[str, str]] = {}
 
 
 def fill(p: Payload, look: Look) -> Payload:

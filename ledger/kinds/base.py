@@ -7,6 +7,7 @@ first into the second; acts are read from the second only.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, NamedTuple, Protocol, Self
 
@@ -44,7 +45,10 @@ class Text(BaseModel):
 
 @dataclass(frozen=True)
 class Names:
-    """Marks a field that names things of these sorts; `new`: `never`, `may` or `must` be a new one."""
+    """Marks a field that names things of these sorts; `new`: `never`, `may` or `must` be a new one.
+
+    `outside`: a new one, or an outside animal that has not arrived. `plain`: one of the register, else plain text.
+    """
 
     sorts: tuple[str, ...]
     new: str = "never"
@@ -123,7 +127,12 @@ Enclosure = Annotated[Ref, Names(("enclosure",))]
 Taxon = Annotated[Ref, Names(("taxon",))]
 House = Annotated[Ref, Names(("house",))]
 Party = Annotated[Ref, Names(("house", "party"))]
+OutsideParty = Annotated[Ref, Names(("party",))]
 Person = Annotated[Ref, Names(("person",))]
+Permit = Annotated[Ref, Names(("permit",))]
+Agreement = Annotated[Ref, Names(("agreement",))]
+Unit = Annotated[Ref, Names(("unit",))]
+Brood = Annotated[Ref, Names(("brood",))]
 # a number or code given for the first time (`must`), or for the first time perhaps (`may`)
 NewAnimal = Annotated[Ref, Names(("animal",), "must")]
 NewLot = Annotated[Ref, Names(("lot",), "must")]
@@ -134,6 +143,14 @@ NewTaxon = Annotated[Ref, Names(("taxon",), "must")]
 NewHouse = Annotated[Ref, Names(("house",), "must")]
 NewParty = Annotated[Ref, Names(("party",), "must")]
 NewPerson = Annotated[Ref, Names(("person",), "must")]
+NewPermit = Annotated[Ref, Names(("permit",), "must")]
+NewAgreement = Annotated[Ref, Names(("agreement",), "must")]
+NewUnit = Annotated[Ref, Names(("unit",), "must")]
+NewBrood = Annotated[Ref, Names(("brood",), "must")]
+# an animal that comes in for the first time: a new number, or an outside animal already known by another
+ArrivingAnimal = Annotated[Ref, Names(("animal",), "outside")]
+# a permit of the register, or the number of one that is not in it
+PermitNumber = Annotated[Code | Ref, Names(("permit",), "plain")]
 
 
 class Carried(BaseModel):
@@ -168,6 +185,12 @@ class Look(Protocol):
 
     def last_day(self) -> int:
         """The event's last possible day, as an ordinal."""
+
+    def fields(self, thing: Ref) -> Mapping[str, Any]:
+        """What the register says about a thing on that day, by field; empty where it says nothing."""
+
+    def agreements(self, subject: Ref) -> list[Ref]:
+        """Agreements under which it came or went, the newest first."""
 
     def event(self, named: str) -> Event | None:
         """The standing event of that position (`#12`) or id; None where there is none."""

@@ -16,7 +16,8 @@ What it changes
 
 What it does not mean
     Stillborn young: they are figures of a brood. `dam` is the parent of the egg, `sire` of the sperm,
-    whoever carried.
+    whoever carried. Who owns the young follows from the parents only where they are wholly the house's; else from
+    the `agreement` that is named, or a person says so, or that it is `not_settled`.
 
 Example
     {"kind": "birth", "occurred": "2025-06-11", "payload": {"animal": "MS-2025-0102", "sex": "m",
@@ -28,7 +29,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from ledger.acts import Act
-from ledger.kinds._arrival import LATER_YOUNG, Young, arrival_acts, fill_young
+from ledger.kinds._arrival import Young, arrival_acts, fill_young
 from ledger.kinds._fields import Edtf
 from ledger.kinds.base import Look, Word
 
@@ -36,6 +37,7 @@ NAME = "birth"
 VERSION = 1
 ONE_DAY = False
 SUBJECT_FIELDS: tuple[str, ...] = ("animal", "lot", "into")
+FOLLOWS = {"owner": ("owner_settled",), "agreement": ("owner", "owner_settled")}
 
 
 class Payload(Young):
@@ -44,7 +46,7 @@ class Payload(Young):
     hatched_on: Edtf | None = None
     stage: Word | None = None
 
-    LATER: ClassVar[dict[str, str]] = LATER_YOUNG
+    LATER: ClassVar[dict[str, str]] = {}
 
 
 def fill(p: Payload, look: Look) -> Payload:

@@ -15,7 +15,8 @@ What it changes
 
 What it does not mean
     Eggs: they are figures of a brood and never of a census. Who owns the young follows from the parents only
-    where they are wholly the house's; else a person says so.
+    where they are wholly the house's; else from the `agreement` that is named, or a person says so, or that it is
+    `not_settled`: then they stand as the house's until it is.
 
 Example
     {"kind": "hatching", "occurred": "2025-03", "payload": {"lot": "MS-2025-0031", "how_many": 30,
@@ -27,7 +28,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from ledger.acts import Act
-from ledger.kinds._arrival import LATER_YOUNG, Young, arrival_acts, fill_young
+from ledger.kinds._arrival import Young, arrival_acts, fill_young
 from ledger.kinds._fields import Edtf
 from ledger.kinds.base import Look, Word
 
@@ -35,6 +36,7 @@ NAME = "hatching"
 VERSION = 1
 ONE_DAY = False
 SUBJECT_FIELDS: tuple[str, ...] = ("animal", "lot", "into")
+FOLLOWS = {"owner": ("owner_settled",), "agreement": ("owner", "owner_settled")}
 
 
 class Payload(Young):
@@ -43,7 +45,7 @@ class Payload(Young):
     hatched_on: Edtf | None = None
     stage: Word | None = None
 
-    LATER: ClassVar[dict[str, str]] = LATER_YOUNG
+    LATER: ClassVar[dict[str, str]] = {}
 
 
 def fill(p: Payload, look: Look) -> Payload:

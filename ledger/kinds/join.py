@@ -45,7 +45,7 @@ def fill(p: Payload, look: Look) -> Payload:
     """Sex, from, to, and what both sides must agree on."""
     p = fill_source(p, p.animal, look)
     cell = next(iter(standing_there(p, p.animal, look)))
-    return fill_target(with_(p, sex=cell.sex), p.into, look)
+    return fill_target(with_(p, sex=p.sex or cell.sex), p.into, look)
 
 
 def acts(p: Payload) -> tuple[Act, ...]:

@@ -62,7 +62,12 @@ def _fields(kind: Kind) -> list[str]:
 def _takes(kind: Kind, name: str, form: dict[str, Any]) -> str:
     if name in kind.names:
         mark = kind.names[name]
-        new = {"must": ", a new one", "may": ", standing or new"}.get(mark.new, "")
+        new = {
+            "must": ", a new one",
+            "may": ", standing or new",
+            "outside": ", a new one or one known from outside",
+            "plain": " of the register, or its number",
+        }.get(mark.new, "")
         words = [w for f in form.get("anyOf", []) for w in f.get("enum", [])]
         return " or ".join([*mark.sorts, *words]) + new
     if name in kind.texts:

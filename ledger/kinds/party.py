@@ -21,22 +21,19 @@ Example
 
 from __future__ import annotations
 
-from fractions import Fraction
-from typing import Annotated, Any, ClassVar, Literal, Self
+from typing import Any, ClassVar, Literal, Self
 
-from pydantic import StringConstraints, model_validator
+from pydantic import model_validator
 
 from ledger.acts import Act
 from ledger.kinds._fields import kept_code, refuse
+from ledger.kinds._joint import Share, add_up, parted
 from ledger.kinds.base import Carried, Code, NewParty, Party, Text, Word
 
 NAME = "party"
 VERSION = 1
 ONE_DAY = False
 SUBJECT_FIELDS: tuple[str, ...] = ("party",)
-
-
-Share = Annotated[str, StringConstraints(pattern=r"^[1-9]\d{0,5}/[1-9]\d{0,5}$")]
 
 
 class Payload(Carried):
@@ -56,10 +53,7 @@ class Payload(Carried):
     members: list[Party] | None = None
     shares: list[Share] | None = None
 
-    LATER: ClassVar[dict[str, str]] = {
-        "closed": "Closing a party comes with a later version.",
-        "succeeded_by": "Successors come with a later version; enter the new party as one of its own.",
-    }
+    LATER: ClassVar[dict[str, str]] = {}
 
     @model_validator(mode="before")
     @classmethod
@@ -68,31 +62,15 @@ class Payload(Carried):
             value = kept_code(value, "party")
             if isinstance(value.get("name"), str):
                 value = {**value, "name": {"clear": value["name"]}}
-        return _parted(value)
+        return parted(value)
 
     @model_validator(mode="after")
     def _shares(self) -> Self:
-        members, shares = self.members or [], self.shares or []
-        if (self.sort == "joint") != bool(members):
-            found = "members of a party that is not joint" if members else "a joint party without members"
+        if (self.sort == "joint") != bool(self.members):
+            found = "members of a party that is not joint" if self.members else "a joint party without members"
             refuse("members", found, "sort=joint with its members", "Say both, or neither.")
-        if members and (len(shares) != len(members) or sum(map(Fraction, shares)) != 1):
-            found = f"shares of {' + '.join(shares) or 'nothing'}"
-            refuse("shares", found, "one share a member, together 1", "Write them as 1/3 and 2/3.")
-        if len({(m.as_, m.id) for m in members}) < len(members):
-            refuse("members", "a member named twice", "each once", "Add their shares up.")
+        add_up(self.members, self.shares)
         return self
-
-
-def _parted(value: Any) -> Any:
-    """Members written each with its share, as two lists."""
-    members = value.get("members") if isinstance(value, dict) else None
-    if not isinstance(members, list) or not members or "shares" in value:
-        return value
-    if not all(isinstance(m, dict) and "share" in m and len(m) == 2 and {"party", "house"} & set(m) for m in members):
-        return value
-    named = [m.get("party", m.get("house")) for m in members]
-    return {**value, "members": named, "shares": [m["share"] for m in members]}
 
 
 def acts(_p: Payload) -> tuple[Act, ...]:

@@ -16,7 +16,7 @@ What it does not mean
 
 Example
     {"kind": "propagation", "occurred": "2024-06-03", "payload": {"lot": "MS-2024-0061", "how_many": 6,
-    "source": "MS-2022-0014", "made_how": "fragment", "enclosure": "R2"}}
+    "made_from": "MS-2022-0014", "made_how": "fragment", "enclosure": "R2"}}
 """
 
 from __future__ import annotations
@@ -34,13 +34,13 @@ from ledger.kinds.base import CannotFill, Look, Ref, Subject
 NAME = "propagation"
 VERSION = 1
 ONE_DAY = False
-SUBJECT_FIELDS: tuple[str, ...] = ("animal", "lot", "into", "source")
+SUBJECT_FIELDS: tuple[str, ...] = ("animal", "lot", "into", "made_from")
 
 
 class Payload(ArrivalInto):
-    """`source` is what they were made from; `source_remains: false` where an animal was used up by it."""
+    """`made_from` is their source (`source` is the envelope's word); `source_remains: false` where it was used up."""
 
-    source: Subject | None = None
+    made_from: Subject | None = None
     made_how: Literal["fragment", "bud", "division", "strobilation"] | None = None
     source_remains: Literal[False] | None = None
 
@@ -48,21 +48,23 @@ class Payload(ArrivalInto):
 
     @model_validator(mode="after")
     def _sources(self) -> Self:
-        if self.source_remains is False and self.source is None:
-            refuse("source", "no source that could not remain", "the source", "Say source=….")
-        if self.source is not None and self.source in self.targets():
-            refuse("source", "the source itself", "a number of their own", "Give the new ones a number of their own.")
+        if self.source_remains is False and self.made_from is None:
+            refuse("made_from", "no source that could not remain", "the source", "Say made_from=….")
+        if self.made_from is not None and self.made_from in self.targets():
+            refuse(
+                "made_from", "the source itself", "a number of their own", "Give the new ones a number of their own."
+            )
         return self
 
     def needs_taxon(self) -> bool:
         """Of a named source it is filled in."""
-        return super().needs_taxon() and self.source is None
+        return super().needs_taxon() and self.made_from is None
 
 
 def fill(p: Payload, look: Look) -> Payload:
     """Taxon, standing and owner as the source has them; holder by the enclosure."""
-    if p.source is not None:
-        p = _as_the_source(p, p.source, look)
+    if p.made_from is not None:
+        p = _as_the_source(p, p.made_from, look)
     return fill_arrival(p, look)
 
 
@@ -94,5 +96,5 @@ def acts(p: Payload) -> tuple[Act, ...]:
     if p.source_remains is not False:
         return made
     gone = (("place", "propagated"), ("holder", ""), ("owner", ""))
-    end = Act(ident(p.source), Step.END, Shift(None, HELD, "", "", gone), "propagated", axes="*", needs=HELD)
+    end = Act(ident(p.made_from), Step.END, Shift(None, HELD, "", "", gone), "propagated", axes="*", needs=HELD)
     return (end, *made)

@@ -24,7 +24,7 @@ from typing import ClassVar
 from ledger.acts import Act
 from ledger.kinds._loss import loss_acts
 from ledger.kinds._subject import Loss, fill_from, in_house
-from ledger.kinds.base import Code, Look, Text
+from ledger.kinds.base import Look, PermitNumber, Text
 
 NAME = "release"
 VERSION = 1
@@ -36,7 +36,7 @@ class Payload(Loss):
     """`site` is free text."""
 
     site: Text | None = None
-    permit: Code | None = None
+    permit: PermitNumber | None = None
 
     LATER: ClassVar[dict[str, str]] = {}
 

@@ -24,7 +24,7 @@ from typing import ClassVar, Literal
 
 from ledger.acts import LIVE, PAPER, Act, Shift, Step
 from ledger.kinds._subject import Part, away, fill_from, ident, in_house
-from ledger.kinds.base import Look, Party
+from ledger.kinds.base import Agreement, Look, Party
 
 NAME = "title_change"
 VERSION = 1
@@ -37,10 +37,10 @@ class Payload(Part):
 
     owner: Party
     terms: Literal["sale", "donation", "exchange", "bequest", "other"] | None = None
+    agreement: Agreement | None = None
 
     LATER: ClassVar[dict[str, str]] = {
         "shares": "Shares come with a later version; name one owner.",
-        "agreement": "Agreements come with a later version; say it in the note.",
     }
 
 

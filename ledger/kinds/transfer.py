@@ -31,7 +31,7 @@ from ledger.acts import Act
 from ledger.kinds._fields import CitesPurpose, CitesSource, Edtf
 from ledger.kinds._shipment import Shipment, fill_shipment, shipped
 from ledger.kinds._terms import coming, passing_on
-from ledger.kinds.base import Code, Look, Text, Word
+from ledger.kinds.base import Agreement, Code, Look, PermitNumber, Text, Word
 
 NAME = "transfer"
 VERSION = 1
@@ -48,10 +48,14 @@ FOLLOWS = {
 
 
 class Payload(Shipment):
-    """`leaving`: the enclosure part of a lot leaves. `taxon` and `sex` only of a subject new to the book."""
+    """`leaving`: the enclosure part of a lot leaves. `taxon` and `sex` only of a subject new to the book.
+
+    `permits`: of the register, or numbers of others.
+    """
 
     number_there: Code | None = None
-    permits: list[Code] | None = None
+    permits: list[PermitNumber] | None = None
+    agreement: Agreement | None = None
     source_code: CitesSource | None = None
     purpose_code: CitesPurpose | None = None
     pre_convention: bool | None = None
@@ -61,7 +65,6 @@ class Payload(Shipment):
     note: Text | None = None
 
     LATER: ClassVar[dict[str, str]] = {
-        "agreement": "Agreements come with a later version; say it in the note.",
         "brood": "Eggs of a brood come with a later version.",
     }
 

@@ -5,7 +5,7 @@ Every question takes an `AsOf`: the day it asks about and the log position as kn
 
 from __future__ import annotations
 
-from ledger.read.copy import AsOf, Copy, Proof, Standing, Store
+from ledger.read.copy import AsOf, Copy, Correction, Proof, Standing, Store
 from ledger.read.names import Names, Thing
 from ledger.read.positions import NotAPosition, position_of
 from ledger.read.view import View, view
@@ -13,6 +13,7 @@ from ledger.read.view import View, view
 __all__ = [
     "AsOf",
     "Copy",
+    "Correction",
     "Names",
     "NotAPosition",
     "Proof",

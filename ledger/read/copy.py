@@ -7,7 +7,7 @@ about and the log position up to which things are known. Nothing here has a defa
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -27,6 +27,7 @@ from ledger.store.rows import OPEN_ROW, POSTING, typed_posting
 _SQL: Final = Path(__file__).with_name("sql")
 _EVENT: Final = (
     *("seq", "root", "known_from", "kind", "edtf", "first_day", "last_day", "recorded", "actor", "payload", "leaf"),
+    *("event_id", "reason", "words"),
 )
 _BATCH: Final = ("last_seq", "first_seq", "recorded", "journal")
 _WHOLE: Final = frozenset(
@@ -93,6 +94,29 @@ class Standing(NamedTuple):
     payload: dict[str, Any]
 
 
+class Correction(NamedTuple):
+    """An event that superseded another: position, its line of corrections, what it says and what was said before.
+
+    `kind` is void where it struck the line out; `reason` a word of `words.CORRECTION_REASONS`; `words` the commitment
+    of what was said for it; `was` the position it superseded. `known_from` is the end of its batch.
+    """
+
+    seq: int
+    root: int
+    known_from: int
+    kind: str
+    edtf: str
+    recorded: str
+    actor: str
+    payload: dict[str, Any]
+    reason: str
+    words: str
+    was: int
+    was_kind: str
+    was_edtf: str
+    was_payload: dict[str, Any]
+
+
 @cache
 def _sql(name: str) -> str:
     return (_SQL / f"{name}.sql").read_text(encoding="utf-8")
@@ -144,6 +168,7 @@ class Copy:
         superseded = columns.supersedes
         root = columns.seq if superseded is None else self._roots[superseded]
         self._roots[columns.event_id] = root
+        reason = event.get("reason") or {}
         return (
             *(
                 columns.seq,
@@ -155,6 +180,7 @@ class Copy:
                 columns.last,
             ),
             *(columns.recorded, event["actor"], orjson.dumps(event["payload"]).decode(), stored.leaf.hex()),
+            *(columns.event_id, str(reason.get("code", "")), str(reason.get("text", {}).get("commit", ""))),
         )
 
     def _bring(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
@@ -173,9 +199,12 @@ class Copy:
         assert isinstance(frame, pl.DataFrame)
         return frame.with_columns(pl.col(pl.String).cast(pl.String))
 
-    def figures(self, days: Sequence[date], known: int) -> pl.DataFrame:
-        """Every cell on each of `days`: day, taxon, sex, place, holder, owner, standing, n."""
-        return self.ask("figures", days=sorted(set(days)), known=known)
+    def figures(self, days: Sequence[date], known: int, uncounted: Collection[str] = ()) -> pl.DataFrame:
+        """Every cell on each of `days`: day, taxon, sex, place, holder, owner, standing, kept, n.
+
+        `kept` is `not_counted` for the subjects in `uncounted` (`Names.uncounted`), else empty.
+        """
+        return self.ask("figures", days=sorted(set(days)), known=known, uncounted=sorted(uncounted))
 
     def cells(self, asof: AsOf) -> pl.DataFrame:
         """Every cell of every subject: subject, taxon, sex, place, holder, owner, standing, n."""
@@ -201,6 +230,28 @@ class Copy:
         """Events of these kinds that stand at a position, by root."""
         rows = self.ask("standing_events", kinds=list(kinds), known=known).iter_rows()
         return [Standing._make((*row[:8], orjson.loads(row[8]))) for row in rows]
+
+    def standing_all(self, known: int) -> list[Standing]:
+        """Events of every kind that stand at a position, by root."""
+        rows = self.ask("standing_all", known=known).iter_rows()
+        return [Standing._make((*row[:8], orjson.loads(row[8]))) for row in rows]
+
+    def ids(self) -> dict[str, int]:
+        """Event id -> the first event of its line of corrections."""
+        return dict(self._roots)
+
+    def corrections(self, first: str, last: str, known: int) -> list[Correction]:
+        """Superseding events recorded between two instants (UTC, as the log writes them), both inside, by position."""
+        rows = self.ask("corrections", first=first, last=last, known=known).iter_rows()
+        return [Correction._make((*r[:7], orjson.loads(r[7]), *r[8:13], orjson.loads(r[13]))) for r in rows]
+
+    def because(self, events: Sequence[int], known: int) -> pl.DataFrame:
+        """Journal lines posted because of events: because, subject, counts_on, the cell, delta."""
+        return self.ask("because", events=list(events), known=known)
+
+    def entered(self, ends: Sequence[int]) -> pl.DataFrame:
+        """New entries of the batches that end there: known_from, seq, kind, payload (JSON)."""
+        return self.ask("entered", ends=sorted(set(ends)))
 
     def text(self, value: Any) -> str:
         """Free text of a payload field (`{"commit": hex}`), from the store; "" where there is none or it was erased."""

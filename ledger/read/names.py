@@ -1,82 +1,66 @@
 """What things are called, as known at a position: houses, parties, enclosures, taxa, persons, accession numbers.
 
 Read from the events that stand, so a name put right later is right in every report that knows of it, and a
-report as known before shows it as it was. Enclosures change in time too: they are as on the day asked about.
+report as known before shows it as it was. What changes in time (enclosures, parties, permits, agreements, names of
+taxa) is as on the day asked about; the names of taxa may be asked for as they are today.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from functools import cached_property
-from typing import Any, Final, NamedTuple
+from typing import Any
 
 import polars as pl
 
-from ledger.read.copy import AsOf, Copy, Standing
+from ledger.read import things
+from ledger.read.copy import AsOf, Copy
+from ledger.read.numbers import GIVING, id_of, numbers, uncounted
+from ledger.read.things import Thing
 
-_REGISTER: Final = ("book", "house", "party", "person", "taxon", "enclosure", "enclosure_changed", "enclosure_closed")
-_NUMBERED: Final = ("opening", "hatching", "birth", "acquisition", "transfer", "split", "draw")
-
-
-class Thing(NamedTuple):
-    """One named thing. `code` as people type it; `name` as people say it, the code where there is no other."""
-
-    id: str
-    sort: str  # house party enclosure taxon person
-    code: str
-    name: str
-    fields: dict[str, Any]
-
-
-def _id(value: Any) -> str:
-    return str(value.get("id") or "") if isinstance(value, dict) else ""
-
-
-def _as(value: Any) -> str:
-    return str(value.get("as") or "") if isinstance(value, dict) else ""
+__all__ = ["Names", "Thing"]
 
 
 class Names:
-    """Names as known at `asof.known`, enclosures as they were on `asof.on`.
+    """Names as known at `asof.known`, as they were on `asof.on`.
 
-    Frames: `taxa` (taxon_id, taxon, common_name, class, rank, unit), `enclosures` (place, code, name, house,
-    section, purpose, parent, setting), `houses` and `parties` (id, code, name, and sort), `numbers` (subject,
-    number, house, animal_name). `unit` is animals, colonies or not_counted.
+    With `today_names` taxa bear the names accepted today, as known now, and those united stand under the one that
+    stayed; else the names in use on the day. Frames: `taxa` (taxon_id, taxon, common_name, class, rank, unit),
+    `enclosures` (place, code, name, house, section, purpose, parent, setting), `houses` and `parties` (id, code,
+    name, and sort), `numbers` (subject, number, house, animal_name). `unit` is animals, colonies or not_counted.
+    `uncounted`: ids of lots that are not counted, whatever their taxon is counted in.
     """
 
-    def __init__(self, copy: Copy, asof: AsOf) -> None:
-        self.asof = asof
-        self._things: dict[str, Thing] = {}
-        self._book: dict[str, Any] = {}
-        for event in copy.standing(_REGISTER, asof.known):
-            self._register(event)
-        self._change_enclosures(copy.standing(("enclosure_changed", "enclosure_closed"), asof.known))
-        self._numbers = _numbers(copy.standing(_NUMBERED, asof.known), self)
+    def __init__(self, copy: Copy, asof: AsOf, *, today_names: bool = False) -> None:
+        self.asof, self.today_names = asof, today_names
+        made = [things.made(e) for e in copy.standing(tuple(things.MAKING), asof.known)]
+        self._things: dict[str, Thing] = {thing.id: thing for thing in made}
+        self._book = next((e.payload for e in copy.standing(("book",), asof.known)), {})
+        self._change(copy)
+        giving = copy.standing(GIVING, asof.known)
+        self.uncounted = uncounted(giving)
+        self._numbers = numbers(giving, self.house_of)
 
-    def _register(self, event: Standing) -> None:
-        payload, kind = event.payload, event.kind
-        if kind == "book":
-            self._book = payload
-            return
-        if kind in ("enclosure_changed", "enclosure_closed"):
-            return
-        own = payload[kind]
-        code = _as(own) or str(payload.get("code") or "") or _id(own)
-        name = payload.get("name")
-        spoken = code if kind in ("taxon", "person") else name if isinstance(name, str) else code
-        self._things[_id(own)] = Thing(_id(own), kind, code, spoken, dict(payload))
+    def _change(self, copy: Copy) -> None:
+        on, known = self.asof
+        others = [kind for kind in things.CHANGING if kind not in things.NAMING]
+        events = copy.standing(others, known)
+        events += copy.standing(things.NAMING, copy.head.position if self.today_names else known)
+        things.change(self._things, events, on, names_since=date.max if self.today_names else on)
 
-    def _change_enclosures(self, events: list[Standing]) -> None:
-        for event in sorted(events, key=lambda e: (e.last, e.root)):
-            thing = self._things.get(_id(event.payload.get("enclosure")))
-            if thing is None or event.last > self.asof.on:
-                continue
-            changed = {k: v for k, v in event.payload.items() if k not in ("enclosure", "note", "code")}
-            if event.kind == "enclosure_closed":
-                changed = {"closed": event.last.isoformat()}
-            code = str(event.payload.get("code") or thing.code)
-            name = str(changed.get("name", thing.name))
-            self._things[thing.id] = Thing(thing.id, thing.sort, code, name, {**thing.fields, **changed})
+    def accepted(self, taxon: str) -> str:
+        """The id of the taxon that one was united into, on and on; itself where it stands."""
+        seen = {taxon}
+        while (at := self._things.get(taxon)) and (into := id_of(at.fields.get("united_into"))) not in ("", *seen):
+            seen.add(into)
+            taxon = into
+        return taxon
+
+    @cached_property
+    def united(self) -> dict[str, str]:
+        """Taxa that were united into another: id -> the id they stand under."""
+        return {t.id: a for t in self.of("taxon") if (a := self.accepted(t.id)) != t.id}
 
     @property
     def book(self) -> dict[str, Any]:
@@ -122,7 +106,7 @@ class Names:
     def number(self, subject: str, house: str | None = None) -> str:
         """The accession number of a subject at a house, else its first one; the id where none is known."""
         known = self._numbers.get(subject, [])
-        return next((n for n, h, _ in known if h == house), known[0][0] if known else subject)
+        return next((n.number for n in known if n.house == house), known[0].number if known else subject)
 
     def of(self, sort: str) -> list[Thing]:
         """All things of a sort, in the order they came into the book."""
@@ -155,7 +139,7 @@ class Names:
                 "house": self.house_of(t.id),
                 "section": self._inherited(t, "section"),
                 "purpose": self._inherited(t, "purpose"),
-                "parent": _id(t.fields.get("parent")),
+                "parent": id_of(t.fields.get("parent")),
                 "setting": self._inherited(t, "setting"),
             }
             for t in self.of("enclosure")
@@ -170,13 +154,13 @@ class Names:
             if at.fields.get(field):
                 return str(at.fields[field])
             seen.add(at.id)
-            at = self._things.get(_id(at.fields.get("parent")))
+            at = self._things.get(id_of(at.fields.get("parent")))
         return ""
 
     def house_of(self, enclosure: str) -> str:
         """The id of the house an enclosure belongs to; empty where it is not known."""
         thing = self._things.get(enclosure)
-        return _id(thing.fields.get("house")) if thing else ""
+        return id_of(thing.fields.get("house")) if thing else ""
 
     @cached_property
     def houses(self) -> pl.DataFrame:
@@ -196,44 +180,12 @@ class Names:
     def numbers(self) -> pl.DataFrame:
         """Accession numbers: subject, number, house (id), animal_name."""
         rows = [
-            {"subject": s, "number": n, "house": h, "animal_name": name}
+            {"subject": s, "number": n.number, "house": n.house, "animal_name": n.name}
             for s, known in self._numbers.items()
-            for n, h, name in known
+            for n in known
         ]
         return _frame(rows, ("subject", "number", "house", "animal_name"))
 
 
 def _frame(rows: list[dict[str, str]], columns: Sequence[str]) -> pl.DataFrame:
     return pl.DataFrame(rows, schema=dict.fromkeys(columns, pl.String))
-
-
-def _numbers(events: list[Standing], names: Names) -> dict[str, list[tuple[str, str, str]]]:
-    """Subject -> (number, house, name of the animal), by order of being given."""
-    out: dict[str, list[tuple[str, str, str]]] = {}
-    for event in events:
-        payload = event.payload
-        receiver = _id(payload.get("to"))
-        new = payload.get("new_number")
-        for field in ("animal", "lot", "new"):
-            subject = _id(payload.get(field))
-            if not subject or (event.kind in ("split", "draw") and field != "new"):
-                continue
-            if subject not in out:
-                house = _house(payload, names, out)
-                out[subject] = [(_bare(_as(payload[field])), house, str(payload.get("name") or ""))]
-            elif new:
-                out[subject].append((_bare(_as(new) or str(new)), receiver, ""))
-    return out
-
-
-def _house(payload: dict[str, Any], names: Names, out: dict[str, list[tuple[str, str, str]]]) -> str:
-    holder = _id(payload.get("holder")) or names.house_of(_id(payload.get("enclosure")))
-    if holder:
-        return holder
-    source = out.get(_id(payload.get("lot")), [])
-    return source[0][1] if source else _id(payload.get("to"))
-
-
-def _bare(number: str) -> str:
-    """A number without the house it was typed with (`CODE:number`)."""
-    return number.rpartition(":")[2]

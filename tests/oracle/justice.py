@@ -25,6 +25,8 @@ def could_be(scene: Scene, entry: Entry) -> bool:
     if any(f.first != f.last for f in facts):
         return False
     day = date.fromisoformat(entry["occurred"]).toordinal()
+    if any(f.first == day for f in facts):  # the order of one day has rules of its own
+        return False
     resolved: dict[str, Any] = {k: ids.get(v, v) if isinstance(v, str) else v for k, v in payload.items()}
     last = 1 + max((f.root for f in facts), default=0)
     told = tell(subject, [*facts, Fact(last, last, entry["kind"], day, day, resolved)], scene.oracle.homes)

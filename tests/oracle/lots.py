@@ -3,9 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
-from oracle.scene import HOUSES, LETTER, ONE_DAY, PARTY, START, TAXA, Entry, Pick, Scene, days, enclosure, numbers, send
+from oracle.scene import (
+    HOUSES,
+    LETTER,
+    ONE_DAY,
+    PARTY,
+    START,
+    TAXA,
+    Entry,
+    Pick,
+    Scene,
+    days,
+    enclosure,
+    numbers,
+    send,
+    told_or_not,
+    underway,
+)
 from oracle.world import ARRIVALS, HOLDER, OWNER, PLACE, SEX
 
 
@@ -46,6 +63,11 @@ def lot_act(pick: Pick, scene: Scene, subject: str, day: int) -> Entry | None:
         kind, more = _held_part(pick, scene, subject, lot, held[pick(len(held))])
     else:
         kind, more = _into(pick, scene, subject)
+    more = underway(pick, kind, more, day)
+    if kind == "count" and pick(5) == 0:
+        more["before"] = True
+    elif kind == "count" and pick(5) == 0:
+        more["stands_for"] = date.fromordinal(day - 1 - pick(3)).isoformat()
     if kind == "merge" and pick(2):
         base, more = {"lot": more["into"]}, {**more, "into": base["lot"]}
         more.pop("from", None)
@@ -101,6 +123,7 @@ def _held_part(pick: Pick, scene: Scene, subject: str, lot: Lot, place: str) -> 
 
 
 def _died_or_moved(pick: Pick, house: str, part: dict[str, Any], choice: int) -> tuple[str, dict[str, Any]]:
+    part = part | {"how_many": told_or_not(pick, part["how_many"])}
     if choice < 3:
         untold = list(part["how_many"]) == ["u"] and pick(3) == 0
         return "death", part | ({"sex_found": ("male", "female")[pick(2)]} if untold else {})
@@ -111,7 +134,8 @@ def _lost_or_said(pick: Pick, scene: Scene, lot: Lot, part: dict[str, Any], choi
     if choice < 13:
         return "redetermination", {"taxon": TAXA[scene.name(next(iter(lot.cells))[0]) == TAXA[0]]}
     if choice < 15:
-        return ("escape", "missing", "release")[pick(3)], part
+        part = part | {"how_many": told_or_not(pick, part["how_many"])}
+        return ("escape", "missing", "release", "fed_out")[pick(4)], part
     some = {k: part[k] for k in part if k in ("how_many", "from")} if pick(2) else {}
     return "title_change", some | {"owner": (PARTY, *HOUSES)[pick(3)]}
 
@@ -119,6 +143,9 @@ def _lost_or_said(pick: Pick, scene: Scene, lot: Lot, part: dict[str, Any], choi
 def _count(pick: Pick, scene: Scene, lot: Lot, place: str, *, several: bool) -> dict[str, Any]:
     counted = {LETTER[s]: max(0, n + (0, 0, 0, -1, 1, -2)[pick(6)]) for s, n in lot.at[place].items()}
     where = {"enclosure": scene.name(place)} if several or pick(2) else {}
+    counted = told_or_not(pick, counted)
+    if pick(4) == 0:
+        where["is"] = ("deaths_not_seen", "young_not_seen", "miscount_of_estimate")[pick(3)]
     return {"how_many": counted, **where, **_whose(pick, lot, place)}
 
 
@@ -157,7 +184,7 @@ def _send_part(pick: Pick, scene: Scene, lot: Lot, place: str, *, several: bool)
     house = lot.holder(scene, place)
     kind, p = send(pick, scene, house, lot.owners[place][0])
     if pick(4):
-        p["how_many"] = numbers(pick, lot.at[place])
+        p["how_many"] = told_or_not(pick, numbers(pick, lot.at[place]))
         if several or pick(3) == 0:
             p["leaving"] = scene.name(place)
     return kind, p
@@ -179,7 +206,7 @@ def _away_part(pick: Pick, scene: Scene, lot: Lot, place: str) -> tuple[str, dic
 
 
 def _lost_part(pick: Pick, scene: Scene, lot: Lot, word: str) -> tuple[str, dict[str, Any]]:
-    part: dict[str, Any] = {"how_many": numbers(pick, lot.at[word]), "from": word}
+    part: dict[str, Any] = {"how_many": told_or_not(pick, numbers(pick, lot.at[word])), "from": word}
     if pick(4) == 0:
         return "death", part
     return "recovery", part | {"enclosure": enclosure(pick, HOUSES[pick(4) == 0])}

@@ -111,6 +111,20 @@ def numbers(pick: Pick, sexes: Mapping[str, int], most: int = 3) -> dict[str, in
     return out
 
 
+def underway(pick: Pick, kind: str, p: dict[str, Any], day: int) -> dict[str, Any]:
+    """One transfer out of a house in four takes a few days; of part of a lot, one or another may come dead."""
+    if kind != "transfer" or p.get("from") not in HOUSES or pick(4):
+        return p
+    left = date.fromordinal(day - 1 - pick(3)).isoformat()
+    dead = {"dead_on_arrival": {"n": 1}} if "how_many" in p and pick(3) == 0 else {}
+    return p | dead | {"left": left}
+
+
+def told_or_not(pick: Pick, how_many: dict[str, int]) -> dict[str, int]:
+    """A number by sex; one in four as a number alone."""
+    return how_many if pick(4) else {"n": sum(how_many.values())}
+
+
 def send(pick: Pick, scene: Scene, house: str, owner: str) -> tuple[str, dict[str, Any]]:
     """Out of a house: the terms fit the title, nearly always."""
     to = (PARTY, other(house))[pick(2)]

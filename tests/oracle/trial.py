@@ -57,7 +57,11 @@ class Open(NamedTuple):
 def live(cell: Cell) -> bool:
     """Followed by the book: in an enclosure, lost, or away while a member house owns it."""
     place, owner = cell[2], cell[4]
-    return place.startswith("e-") or place in ("escaped", "missing") or (place[:2] == "o-" and owner[:2] == "h-")
+    return (
+        place.startswith("e-")
+        or place in ("escaped", "missing", "in_transit")
+        or (place[:2] == "o-" and owner[:2] == "h-")
+    )
 
 
 class Difference(AssertionError):
@@ -291,11 +295,16 @@ class Trial:
             told = self.oracle.told(subject, known)
             if told is None:
                 continue
-            bounds = {f.root: (told.latest[i], told.earliest[i], f.kind) for i, f in enumerate(told.facts)}
+            bounds = {
+                (f.root, f.kind == "leaving"): (told.latest[i], told.earliest[i], f.kind)
+                for i, f in enumerate(told.facts)
+            }
+            left = {root for root, leaving in bounds if leaving}
             for row in lines:
-                if row.subject != subject or row.effect not in bounds:
+                step = (row.effect, row.effect in left and row.reason == "re_housed")
+                if row.subject != subject or step not in bounds:
                     continue
-                latest, earliest, kind = bounds[row.effect]
+                latest, earliest, kind = bounds[step]
                 if kind in ("sexing", "redetermination"):  # found out after the end, it counts on the last day
                     continue
                 if (row.counts_on, row.could_from) != (latest, earliest):

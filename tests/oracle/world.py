@@ -40,12 +40,17 @@ def lost(t: Token) -> bool:
     return t[PLACE] in LOST
 
 
+def on_the_way(t: Token) -> bool:
+    return t[PLACE] == "in_transit"
+
+
 def seen(t: Token) -> bool:
-    return held(t) or away(t)
+    return held(t) or away(t) or on_the_way(t)
 
 
 def amounts(how_many: Mapping[str, int]) -> dict[str, int]:
-    return {WORD[k]: n for k, n in how_many.items() if n}
+    """By sex; of a number whose sexes were not told, as unknown."""
+    return {WORD.get(k, "unknown"): n for k, n in how_many.items() if n}
 
 
 class World:
@@ -57,6 +62,7 @@ class World:
         self.tokens: list[Token] = []
         self.accounts: Counter[str] = Counter()
         self.started = self.ended = False
+        self.later: list[tuple[str, Counter[tuple[str, ...]], Counter[str]]] = []  # found, for an earlier day
         self.last: Token = []  # the cell somebody was last seen in
         self.last_at: dict[tuple[str, str], Token] = {}  # (place, owner or "" for any): the cell seen there last
 
@@ -64,6 +70,7 @@ class World:
         new = World(self.subject, self.homes)
         new.tokens = [list(t) for t in self.tokens]
         new.accounts = Counter(self.accounts)
+        new.later = list(self.later)
         new.started, new.ended, new.last, new.last_at = self.started, self.ended, self.last, dict(self.last_at)
         return new
 
@@ -111,6 +118,8 @@ class World:
         who = amounts(p["how_many"])
         here = [t for t in self.tokens if test(t) and (not place or t[PLACE] == place)]
         here = [t for t in here if not owner or t[OWNER] == owner]
+        if p["how_many"].get("n"):
+            return self.untold(here, p["how_many"]["n"])
         out: list[Token] = []
         for sex, n in who.items():
             got = [t for t in here if t[SEX] == sex]
@@ -120,6 +129,24 @@ class World:
                 raise No("which owner")
             out += got[:n]
         return out
+
+    def untold(self, here: list[Token], n: int) -> list[Token]:
+        """So many of any sex: unknown ones first; of the others only what is certain keeps its sex."""
+        if len({(t[TAXON], *t[PLACE:]) for t in here}) > 1:
+            raise No("which of them")
+        if len(here) < n:
+            raise No("too few")
+        if len(here) == n and all(on_the_way(t) for t in here):
+            return here
+        unknown = [t for t in here if t[SEX] == "unknown"]
+        known = {t[SEX] for t in here} - {"unknown"}
+        if not unknown and len(known) == 1:
+            return here[:n]
+        over = max(0, n - len(unknown))
+        for sex in known:
+            for t in [t for t in here if t[SEX] == sex][:over]:
+                t[SEX] = "unknown"
+        return [t for t in here if t[SEX] == "unknown"][:n]
 
     def some(self, test: Callable[[Token], bool], p: Payload, place: str = "") -> list[Token]:
         """All of it, or the part an act names."""
@@ -163,9 +190,12 @@ def _move(w: World, p: Payload) -> None:
 
 
 def _loss(account: str, p: Payload, w: World) -> None:
+    if "sex_found" in p and "n" in p.get("how_many", {}):
+        p = {**p, "how_many": {"u": p["how_many"]["n"]}}
     test = held
     if account == "dead":
         test = (lambda t: True) if not w.lot or _from(p) in LOST else seen
+        test = on_the_way if "in_transit" in p else test
     who = w.some(test, p, _from(p))
     if "sex_found" in p:
         if any(t[SEX] not in ("unknown", p["sex_found"]) for t in who):
@@ -223,9 +253,28 @@ def _fits(terms: str, owner: str, sender: str, receiver: str) -> bool:
     return owner == receiver
 
 
+def _leaving(w: World, p: Payload) -> None:
+    """Off on a journey: in transit, and still the sender's."""
+    sender = ident(p["from"])
+    leaving = ident(p["leaving"]) if "leaving" in p else ""
+    for t in w.some(lambda t: held(t) and t[HOLDER] == sender, p, leaving):
+        t[PLACE] = "in_transit"
+
+
 def _transfer(w: World, p: Payload) -> None:
     sender, receiver, terms = ident(p["from"]), ident(p["to"]), p["terms"]
-    if sender.startswith("h-"):
+    if sender.startswith("h-") and "left" in p:
+
+        def here(t: Token) -> bool:
+            return on_the_way(t) and t[HOLDER] == sender
+
+        if "dead_on_arrival" in p and w.lot:
+            w.leave(w.some(here, {**p, "how_many": p["dead_on_arrival"]}), "dead")
+            if not sum(p["arrived_alive"].values()):
+                return
+            p = {**p, "how_many": p["arrived_alive"]} if "how_many" in p else p
+        who = w.some(here, p)
+    elif sender.startswith("h-"):
         leaving = ident(p["leaving"]) if "leaving" in p else ""
         who = w.some(lambda t: held(t) and t[HOLDER] == sender, p, leaving)
     else:
@@ -304,9 +353,21 @@ def _count(w: World, p: Payload) -> None:
     cell = here[0] if here else w.last_at[place, owner]
     for t in here:
         w.tokens.remove(t)
+    before = Counter(tuple(t) for t in here)
     counted = [[cell[TAXON], sex, *cell[PLACE:]] for sex, n in amounts(p["how_many"]).items() for _ in range(n)]
+    if "n" in p["how_many"]:
+        more = p["how_many"]["n"] - len(here)
+        gone = w.untold(here, -more) if more < 0 else []
+        counted = [t for t in here if not any(t is g for g in gone)]
+        counted += [[cell[TAXON], "unknown", *cell[PLACE:]] for _ in range(more)]
     w.tokens += counted
-    w.accounts["unaccounted"] += len(here) - len(counted)
+    lost = len(here) - len(counted)
+    account = {"deaths_not_seen": "dead" if lost > 0 else "", "young_not_seen": "born" if lost < 0 else ""}
+    w.accounts[account.get(p.get("is", "")) or "unaccounted"] += lost
+    if "stands_for" in p:
+        found = Counter(tuple(t) for t in counted)
+        found.subtract(before)
+        w.later.append((p["stands_for"], found, Counter({account.get(p.get("is", "")) or "unaccounted": lost})))
 
 
 DOES: dict[str, Callable[[World, Payload], None]] = {
@@ -317,11 +378,18 @@ DOES: dict[str, Callable[[World, Payload], None]] = {
     "redetermination": _redetermination,
     "title_change": _title,
     "transfer": _transfer,
+    "leaving": _leaving,
     "count": _count,
 }
 for _kind in ARRIVALS:
     DOES[_kind] = lambda w, p, kind=_kind: _arrival(w, p, kind)  # type: ignore[misc]
-for _kind, _account in {"death": "dead", "release": "released", "escape": "escaped", "missing": "missing"}.items():
+for _kind, _account in {
+    "death": "dead",
+    "release": "released",
+    "escape": "escaped",
+    "missing": "missing",
+    "fed_out": "fed_out",
+}.items():
     DOES[_kind] = lambda w, p, account=_account: _loss(account, p, w)  # type: ignore[misc]
 for _kind in ("split", "merge", "draw", "join"):
     DOES[_kind] = lambda w, p, kind=_kind: _passing(kind, p, w)  # type: ignore[misc]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from itertools import groupby, permutations, product
@@ -37,8 +38,10 @@ def rank(fact: Fact, subject: str, counts_first: bool = False) -> float:
         if ident(p.get("new", p.get("into"))) == subject:
             return -1 if "new" in p else 0
         return 2
-    if kind in ("escape", "missing", "release"):
+    if kind in ("escape", "missing", "release", "fed_out", "leaving"):
         return 5 if whole else 2
+    if kind == "count" and "before" in p:
+        return -2
     if kind == "count":
         return 1 if counts_first else 4
     return {"death": 2, "recovery": 3}.get(kind, _rank_of_arrival(p) if kind in ARRIVALS else 1)
@@ -50,6 +53,9 @@ def _rank_of_arrival(p: Mapping[str, Any]) -> int:
 
 
 def _rank_of_transfer(p: Mapping[str, Any], *, lot: bool, whole: bool) -> float:
+    if "left" in p and ident(p["from"]).startswith("h-"):  # out of transit
+        home = ident(p["to"]).startswith("h-")
+        return (0.5 if home else 5) if whole else 3 if home else 2
     leaves, enters = (not ident(p[k]).startswith("h-") for k in ("to", "from"))
     if leaves == enters:  # between members, or between parties: something about it changes
         return 1
@@ -65,6 +71,9 @@ def restated(facts: Sequence[Fact]) -> list[Fact]:
     out: list[Fact] = []
     births: list[Fact] = []
     for f in facts:
+        if f.kind == "transfer" and "left" in f.payload and ident(f.payload["from"]).startswith("h-"):
+            day = date.fromisoformat(f.payload["left"]).toordinal()
+            out.append(f._replace(kind="leaving", first=day, last=day))
         since = f.payload.get("holds_since") if f.kind in ("sexing", "redetermination") else None
         if since == "birth":
             births.append(f)
@@ -120,8 +129,34 @@ def replay(
         if told is None:
             return None
         w = told
+        if not all(_found_for(out, day, *found) for found in w.later):
+            return None
+        w.later = []
         out.append((day, w.cells(), w.everywhere()))
     return out
+
+
+def _found_for(out: Timeline, counted: int, text: str, cells: Counter[Any], account: Counter[str]) -> bool:
+    """What a count found, on the day it stands for and all days since; False where it cannot have been so."""
+    day = date.fromisoformat(text).toordinal()
+    if not any(cells.values()):
+        return True
+    before = [line for line in out if line[0] <= day]
+    if not before or day >= counted:
+        return False
+    if before[-1][0] < day:
+        out.insert(len(before), (day, *before[-1][1:]))
+    for k, (on, stood, places) in enumerate(out):
+        if on >= day:
+            now, there = Counter(stood), Counter(places)
+            now.update(cells)
+            there.update(account)
+            for cell, n in cells.items():
+                there[cell[2]] += n
+            if min(now.values(), default=0) < 0:
+                return False
+            out[k] = (on, {c: n for c, n in now.items() if n}, {c: n for c, n in there.items() if n})
+    return True
 
 
 def _day(w: World, facts: Sequence[Fact], group: list[int], bound: Sequence[tuple[int, int]]) -> World | None:

@@ -43,7 +43,10 @@ create table event (
     recorded   varchar,  -- UTC, 27 characters
     actor      varchar,
     payload    varchar,  -- JSON, stored form
-    leaf       varchar   -- hex
+    leaf       varchar,  -- hex
+    event_id   varchar,
+    reason     varchar,  -- of a superseding event: its code; else empty
+    words      varchar   -- commitment of the words of that reason; else empty
 );
 create table batch (
     last_seq   bigint,   -- a position: the end of a batch
