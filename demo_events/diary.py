@@ -135,6 +135,8 @@ class Diary:
             return self._give(value.subject, value.house, line)
         if isinstance(value, Words):
             return value.say(line.house)
+        if isinstance(value, Line):
+            return value.id  # told and typed before, as a count is before the body that it had missed
         if isinstance(value, dict):
             return {k: self._fill(v, line) for k, v in value.items()}
         if isinstance(value, list | tuple):

@@ -21,7 +21,9 @@ from demo_events.stories import (
     birdhall,
     cardinals,
     cephalopods,
+    corals,
     jacanas,
+    papers,
     penguins,
     register,
     residents,
@@ -52,6 +54,8 @@ STORIES: tuple[Callable[[Diary, int], None], ...] = (
     sealions.tell,
     birdhall.tell,
     jacanas.tell,
+    corals.tell,
+    papers.tell,
 )
 STEP = 10  # a story file may hold up to ten stories; their order on a day follows
 

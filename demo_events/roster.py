@@ -28,6 +28,7 @@ class Party(NamedTuple):
     country: str
     since: date = BEGIN
     numbers: tuple[tuple[str, str], ...] = ()
+    members: tuple[tuple[str, str, str], ...] = ()  # of a joint party: house or party, its code, its share
 
 
 class Enclosure(NamedTuple):
@@ -94,6 +95,14 @@ PARTIES = (
     Party("PSR", "Pellmar Seal Rescue", "other", "PT"),
     Party("IWO", "Island Wildlife Office", "authority", "IE", JOINED),
     Party("ATW", "Ambrose Tillwater", "natural_person", "IE", date(2024, 5, 6)),
+    Party(
+        "MVJ",
+        "Marrow Sound and Verrin Bay, jointly",
+        "joint",
+        "PT",
+        date(2026, 9, 14),
+        members=(("house", "MS", "1/2"), ("party", "VBA", "1/2")),
+    ),
 )
 
 SOUND, REEF, BEHIND, SEAL, CLIFF = "Sound Hall", "Reef Hall", "Behind the scenes", "Seal Cove", "Bird Cliff"

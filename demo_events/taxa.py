@@ -87,6 +87,15 @@ TAXA = (
     Taxon(
         "Eunicella verrucosa", "pink sea fan", INVERTEBRATE, "Malacalcyonacea", "Eunicellidae", counted_in="colonies"
     ),
+    Taxon("Artemia franciscana", "brine shrimp", INVERTEBRATE, "Anostraca", "Artemiidae", since=date(2023, 5, 2)),
+    *(
+        Taxon(name, common, INVERTEBRATE, "Scleractinia", family, "", counted_in="colonies", since=since)
+        for name, common, family, since in (
+            ("Euphyllia ancora", "hammer coral", "Euphylliidae", date(2023, 5, 2)),
+            ("Stylophora pistillata", "smooth cauliflower coral", "Pocilloporidae", date(2023, 5, 2)),
+            ("Stylophora mordax", "robust cauliflower coral", "Pocilloporidae", date(2024, 10, 1)),
+        )
+    ),
     Taxon("Aurelia aurita", "moon jelly", INVERTEBRATE, "Semaeostomeae", "Ulmaridae"),
     Taxon("Spheniscus humboldti", "Humboldt penguin", BIRD, "Sphenisciformes", "Spheniscidae", mates="one"),
     Taxon("Larosterna inca", "Inca tern", BIRD, "Charadriiformes", "Laridae", mates="one"),
@@ -214,6 +223,9 @@ LISTINGS: dict[str, dict[str, Any]] = {
     "Hippocampus abdominalis": {"listing": "II", "since": "2004-05-15", "source": _SANTIAGO},
     "Hippocampus kuda": {"listing": "II", "since": "2004-05-15", "source": _SANTIAGO},
     "Anguilla anguilla": {"listing": "II", "source": _MEMORY},
+    "Euphyllia ancora": {"listing": "II", "source": _MEMORY},
+    "Stylophora pistillata": {"listing": "II", "source": _MEMORY},
+    "Stylophora mordax": {"listing": "II", "source": _MEMORY},
     "Spheniscus humboldti": {"listing": "I", "source": _MEMORY},
     "Psittacus erithacus": {"listing": "I", "source": _MEMORY},
     "Aonyx cinereus": {"listing": "I", "source": _MEMORY},

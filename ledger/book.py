@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import orjson
@@ -19,7 +18,7 @@ from ledger.content import content_of, same_content
 from ledger.draft import Drafter
 from ledger.findings import Finding
 from ledger.index import Index
-from ledger.posting import Posting
+from ledger.outcome import Outcome
 from ledger.replay import extend, refold
 from ledger.sealing import seal_batch
 from ledger.store.errors import ReadOnly
@@ -29,33 +28,9 @@ from ledger.words import RULES
 if TYPE_CHECKING:
     from ledger.verify import Report
 
+__all__ = ["Book", "Outcome", "Row", "cut"]
+
 Row = tuple[Any, str | None]  # an entry, and the row key of the line it came from
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """What became of a batch.
-
-    `findings`: refusals, and warnings not yet accepted. `postings`: what it did, or would do.
-    """
-
-    landed: bool
-    position: int
-    events: tuple[tuple[int, str], ...] = ()  # (position, event id) of what was written
-    already: tuple[int, ...] = ()  # positions of entries that were recorded before, same content
-    findings: tuple[Finding, ...] = ()
-    accepted: tuple[Finding, ...] = ()
-    postings: tuple[Posting, ...] = ()
-
-    @property
-    def refusals(self) -> tuple[Finding, ...]:
-        """Findings that keep the batch out whatever one accepts."""
-        return tuple(f for f in self.findings if f.weight != "warning")
-
-    @property
-    def warnings(self) -> tuple[Finding, ...]:
-        """Findings that may be accepted with a reason."""
-        return tuple(f for f in self.findings if f.weight == "warning")
 
 
 class Book:

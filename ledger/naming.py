@@ -131,7 +131,7 @@ class Namer:
 
 
 def _a(words: str) -> str:
-    return f"{'an' if words[0] in 'aeiou' else 'a'} {words}"
+    return f"{'an' if words[0] in 'aeio' else 'a'} {words}"
 
 
 def _given(event: Standing, old: Standing | None, index: Index) -> list[tuple[str, str, str, str, str]]:

@@ -180,11 +180,15 @@ def unseen(told: list[Told], count: Entry, stands_for: int) -> tuple[int, list[O
     rows: list[OpenRow] = []
     after = _balances(told[:-1])
     for number, flow in enumerate(told[-1].flows):
-        if flow.reason == "re_sexed":
-            continue  # nobody was lost or found
-        found = _going_back(told, flow, stands_for, _at_the_count(flow, after, count))
+        sexed = flow.reason == "re_sexed"  # nobody was lost or found, but it is posted on the same day
+        if sexed and stands_for == told[-1].day:
+            continue
+        stood = [_Trace(flow.source, after.get(flow.source, 0), flow.n)]
+        found = _going_back(told, flow, stands_for, stood if sexed else _at_the_count(flow, after, count))
         if isinstance(found, Problem):
             return first, rows, found
+        if sexed:
+            continue
         for begin, until, states in found:
             first = min(first, begin) if states else first
             rows += _choice(count.act.subject, count.root, COUNTED + number, begin, until, states)

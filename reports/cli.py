@@ -13,7 +13,8 @@ from typing import Annotated
 import typer
 
 from reports.cli_guard import ENDS, Door, hush
-from reports.cli_options import BookAt, Event, Flag, Form, From, House, KnownAt, NamesOf, On, Owned, Starts, To, Year
+from reports.cli_look import add as look
+from reports.cli_options import BookAt, Flag, Form, From, House, KnownAt, NamesOf, On, Owned, Starts, To, Year
 from reports.cli_write import add
 
 app = typer.Typer(
@@ -119,34 +120,7 @@ def report(
     cli_report.report(cli_book.Asked(book, known_at, house, owned, "table"), year, starts, into)
 
 
-@app.command(short_help="The entries as recorded.")
-def log(
-    last: Annotated[
-        int | None, Flag("--last", metavar="N", min=1, help="The newest N; else 20, or 200 of a search.")
-    ] = None,
-    animal: Annotated[str | None, Flag("--animal", metavar="NUMBER", help="About this animal or lot.")] = None,
-    first: Annotated[str | None, Flag("--from", metavar="DAY", help="Recorded on that day or later.")] = None,
-    until: Annotated[str | None, Flag("--to", metavar="DAY", help="Recorded on that day or before.")] = None,
-    on: Annotated[str | None, Flag("--on", metavar="DAY", help="That can have occurred on this day.")] = None,
-    kind: Annotated[str | None, Flag("--kind", metavar="KIND", help="Of this kind.")] = None,
-    by: Annotated[str | None, Flag("--by", metavar="CODE", help="Written by this person.")] = None,
-    form: Form = "table",
-    book: BookAt = None,
-) -> None:
-    """The entries as they were recorded, the newest last, each with its number for `correct` and `show`."""
-    from reports import cli_log
-
-    cli_log.log(book, cli_log.Sought(last, animal, first, until, on, kind, by), form)
-
-
-@app.command(short_help="One entry whole.")
-def show(
-    event: Event, form: Annotated[str, Flag("--format", help="table or json.")] = "table", book: BookAt = None
-) -> None:
-    """One entry whole: its fields, its texts opened, its corrections, and what it did to the figures."""
-    from reports import cli_show
-
-    cli_show.show(event, book, form)
+look(app)
 
 
 # --- what can be recorded, and proof ------------------------------------------------------------------

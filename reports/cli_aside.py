@@ -19,8 +19,8 @@ from reports.cli_load import Cut, Sheet, accepting, placed, progress, reasons, t
 from reports.cli_record import Ways
 
 if TYPE_CHECKING:
-    from ledger.book import Outcome
     from ledger.findings import Finding
+    from ledger.outcome import Outcome
 
 
 class _Judged(NamedTuple):

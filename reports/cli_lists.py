@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from reports.cli_book import Reading
 
 _IDS: Final = ("subject", "place", "holder_id", "owner_id")
-_ENTRIES: Final = ("event", "seq", "supersedes", "superseded_by", "corrects", "entry")
+_ENTRIES: Final = ("event", "seq", "supersedes", "superseded", "superseded_by")
 
 
 def list_page(
@@ -35,6 +35,8 @@ def list_page(
 def _said(name: str, value: Any) -> Any:
     if name in _ENTRIES and isinstance(value, int):
         return f"#{value}" if value else ""
+    if name == "recorded" and isinstance(value, str):
+        return f"{value[:10]} {value[11:16]}Z"
     if isinstance(value, list):
         return ", ".join(str(_said(name, part)) for part in value)
     if isinstance(value, str) and name in ("what", "kind", "cause", "sort", "reason", "standing"):

@@ -18,8 +18,8 @@ from reports.cli_guard import Stop, code_of, end
 from reports.cli_record import Ways, span
 
 if TYPE_CHECKING:
-    from ledger.book import Outcome
     from ledger.findings import Finding
+    from ledger.outcome import Outcome
 
 WHOLE: Final = (
     "Nothing is loaded: a file lands whole or not at all. "

@@ -236,14 +236,22 @@ _REGISTER: Final = (
     Column("permits", "permits", drop=4),
     Column("origin", "place", drop=8),
     Column("cause", "cause", drop=7),
-    Column("event", "event", drop=3),
+    Column("sent", "sent", right=True, drop=11),
+    Column("arrived_alive", "alive", right=True, drop=12),
+    Column("dead_on_arrival", "dead", right=True, drop=10),
+    Column("left", "left", drop=13),
+    Column("agreement", "agreement", drop=14),
+    Column("number_there", "number there", drop=15),
+    Column("days", "days it can have been", drop=16),
+    Column("sources", "came from", drop=17),
+    Column("event", "entry", drop=3),
 )
 
 
 def register_page(book: Reading, period: Period, frame: pl.DataFrame) -> Page:
     """The register: a line a number and event, in the order of days."""
     rows = frame.to_dicts()
-    lines = [{**row, "event": f"#{row['event']}", "cause": row["cause"].replace("_", " ")} for row in rows]
+    lines = [{**row, "event": f"#{row['told_by']}", "cause": row["cause"].replace("_", " ")} for row in rows]
     sums = {way: sum(row["total"] for row in rows if row["way"] == way) for way in ("in", "out")}
     said = f"{len(rows):,} lines: {sums['in']:,} in, {sums['out']:,} out, custody and title together."
     head = book.head(f"register {period.first} to {period.last}", period.last)

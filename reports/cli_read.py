@@ -62,7 +62,7 @@ def register(asked: Asked, first: str | None, last: str | None) -> None:
     from reports.cli_pages import register_page
 
     with reading(asked) as book:
-        period = _period(book, first, last)
+        period = period_asked(book, first, last)
         frame = report.register(book.copy, book.named(period.last), period, book.known, book.basis)
     out.show(register_page(book, period, frame), asked.form)
 
@@ -119,7 +119,8 @@ def period_of(number: int, starts: str) -> Period:
         raise Stop(f"“{starts}” starts no year; write --starts 04-01 for 1 April (29 February cannot be).") from None
 
 
-def _period(book: Reading, first: str | None, last: str | None) -> Period:
+def period_asked(book: Reading, first: str | None, last: str | None) -> Period:
+    """The days from `first` to `last` as typed; without them, this year up to today."""
     from reports.common import Period
 
     end_day = book.day(last) if last else book.today

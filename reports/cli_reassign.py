@@ -25,8 +25,8 @@ from reports.cli_guard import REFUSED, Stop
 from reports.cli_record import Ways, finish, write
 
 if TYPE_CHECKING:
-    from ledger.book import Outcome
     from ledger.index import Standing
+    from ledger.outcome import Outcome
 
 _COLUMNS: Final = [
     out.Column("no", "entry", right=True),

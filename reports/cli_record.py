@@ -14,8 +14,8 @@ from reports.cli_guard import WELL, Stop, code_of, end
 from reports.cli_words import Mistyped, entry, event_ref, pairs, several, spoken
 
 if TYPE_CHECKING:
-    from ledger.book import Outcome
     from ledger.findings import Finding
+    from ledger.outcome import Outcome
 
 REASONS = ("slip", "mistake", "learnt")
 

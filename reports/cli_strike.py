@@ -23,8 +23,8 @@ from reports.cli_record import Ways, finish, known_reason, write
 from reports.cli_words import event_ref
 
 if TYPE_CHECKING:
-    from ledger.book import Outcome
     from ledger.index import Index
+    from ledger.outcome import Outcome
 
 MOST: Final = 1_000  # entries of one batch; more than that is no slip
 _COLUMNS: Final = [

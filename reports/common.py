@@ -135,7 +135,7 @@ def tagged(cells: pl.DataFrame, names: Names) -> pl.DataFrame:
     )
     away, underway = pl.col("place").str.starts_with("o-"), pl.col("place") == IN_TRANSIT
     elsewhere = pl.when(away).then(pl.lit(ELSEWHERE)).when(underway).then(pl.lit(UNDERWAY))
-    kept = pl.col("kept") == NOT_COUNTED if "kept" in cells.columns else pl.lit(False)
+    kept = (pl.col("kept") if "kept" in cells.columns else pl.lit("")) == NOT_COUNTED
     named = pl.when(away).then(labels("place", names)).when(underway).then(pl.lit(UNDERWAY))
     return (
         cells.rename({"taxon": "taxon_id"})

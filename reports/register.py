@@ -15,7 +15,8 @@ and days, of those in the register); `agreement`; `number_there` (at the other p
 `dead_on_arrival` (of a shipment, as stated: animals, null where not); `left` and `arrived` (days of a transfer; left
 null where it is the same day or not known); `sources` (of what goes out: how many of the number came whence, by what
 permit; of young and fragments that come: their parents or source); `origin` (where it was taken, or let go);
-`cause` (of deaths; dead_on_arrival of a shipment's); `event` (position of the event in the log) and `told_by` (position of its newest correction).
+`cause` (of deaths; dead_on_arrival of a shipment's); `event` (position of the event in the log) and `told_by`
+(position of its newest correction).
 
 Source: what, how many, when, from or to whom, on what terms and by what permit are the facts that published
 record duties ask for (standards of the design §1: 16 USC 1374(c)(10), seen; 9 CFR 2.75, from memory).

@@ -148,7 +148,7 @@ def test_a_load_that_broke_off_goes_on_where_it_stopped(tmp_path: Path) -> None:
     def crash(count: int) -> None:
         nonlocal landed
         landed += count
-        if landed == 20:  # noqa: PLR2004 - after the second of three batches
+        if landed == 20:
             raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
@@ -157,8 +157,8 @@ def test_a_load_that_broke_off_goes_on_where_it_stopped(tmp_path: Path) -> None:
     again = ledger.open_book(place, write=True)
     outcomes = again.load(batches, by="ADA", accept=LATE)
     assert [len(o.already) for o in outcomes] == [10, 10, 0]
-    assert sum(len(o.events) for o in outcomes) == 10  # noqa: PLR2004
-    assert len([t for t in again.index.of_sort("animal")]) == 31  # noqa: PLR2004
+    assert sum(len(o.events) for o in outcomes) == 10
+    assert len(list(again.index.of_sort("animal"))) == 31
     assert again.verify().whole
 
 
@@ -194,7 +194,7 @@ def test_two_processes_append_at_once_without_fork_or_gap(tmp_path: Path) -> Non
         assert writer.exitcode == 0
     book = ledger.open_book(place)
     animals = [t.code for t in book.index.of_sort("animal")]
-    assert len(animals) == 41  # noqa: PLR2004
+    assert len(animals) == 41
     assert [e["seq"] for e in book.events()] == list(range(1, book.head[0] + 1))
     assert book.verify().whole
     order = [a[:2] for a in animals if a.startswith("W")]

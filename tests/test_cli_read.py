@@ -27,6 +27,9 @@ READING = (
     ("register", "--from", "2026-01-01"),
     ("over-time", "--to", "2026-06-30"),
     ("log",),
+    ("open-items", "--on", "2026-03-05"),
+    ("corrections",),
+    ("stock-take", "H1"),
 )
 
 

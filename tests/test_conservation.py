@@ -9,7 +9,8 @@ from datetime import date
 import histories
 import pytest
 from histories import SPAN, START
-from oracle.trial import Trial, live
+from oracle.journal import live
+from oracle.trial import Trial
 
 from ledger.words import LOST, PASSED, SINKS, SOURCES
 

@@ -87,6 +87,16 @@ def test_every_kind_of_the_book_is_told():
     assert arrived == registered
 
 
+def test_the_ways_of_counting_are_told():
+    """Fields beside the kinds: counts and losses that are less than plain, and a journey over the New Year."""
+    told = {(e["kind"], field) for e in ENTRIES for field in e["payload"]}
+    assert {("count", f) for f in ("before", "stands_for", "taken_as")} <= told
+    assert {("transfer", f) for f in ("left", "sent", "dead_on_arrival", "agreement", "kept")} <= told
+    assert {("hatching", "counted"), ("death", "out_of_count"), ("party", "members"), ("birth", "brood")} <= told
+    assert any("n" in e["payload"].get("how_many", {}) for e in ENTRIES if e["kind"] == "death")
+    assert any(e["payload"].get("kept") == "not_counted" for e in ENTRIES)
+
+
 def test_nothing_is_typed_before_it_happened_and_sheets_come_late():
     waits = []
     for line in LINES:
@@ -161,10 +171,26 @@ def test_both_houses_keep_animals_every_year(loaded):
         ("Gobius niger", date(2025, 2, 1), "0.0.27"),
         ("Gobius paganellus", date(2025, 2, 11), "0.0.13"),
         ("Hippocampus kuda", date(2025, 6, 17), "0.0.0"),
+        ("Stylophora pistillata", date(2025, 12, 31), "0.0.9"),
+        ("Stylophora pistillata", date(2026, 1, 2), "0.0.17"),
+        ("Fimbriaphyllia ancora", date(2025, 4, 28), "0.0.1"),
+        ("Fimbriaphyllia ancora", date(2025, 4, 29), "0.0.2"),
+        ("Sparus aurata", date(2026, 9, 15), "6.6.0"),
     ],
 )
 def test_the_story_comes_out_as_told(loaded, taxon, on, figure):
     assert held(loaded[0], taxon, on) == figure
+
+
+def test_what_is_on_the_way_at_the_years_end_is_the_senders(loaded):
+    book, _, _ = loaded
+    days = {}
+    for posting in book.store.postings():
+        cell, on = posting.line.cell, posting.line.counts_on
+        if cell.place == "in_transit" and book.index.name(cell.taxon) == "Amphiprion percula":
+            days[on] = days.get(on, 0) + posting.line.delta
+            assert book.index.name(cell.holder) == "MS"
+    assert days == {date(2025, 12, 30).toordinal(): 20, date(2026, 1, 2).toordinal(): -20}
 
 
 def test_the_mistyped_number_is_put_right_and_the_animal_stays(loaded):

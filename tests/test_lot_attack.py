@@ -11,12 +11,14 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
+from oracle.compare import TALLY, tally
+from oracle.journal import live
 from oracle.log import subjects
 from oracle.lots import lot_act
 from oracle.machine import EXAMPLES, NUMBERS, PHASES, SEED, picker
 from oracle.planted import act, day, shoal
 from oracle.scene import SPAN, START, TAXA
-from oracle.trial import TALLY, Trial, live, tally
+from oracle.trial import Trial
 
 
 def spread(trial: Trial) -> str:

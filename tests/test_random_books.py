@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections import Counter
 
 import pytest
+from oracle.compare import TALLY, tally
 from oracle.machine import EXAMPLES, run
-from oracle.trial import TALLY, tally
 
 PARTS = 8
 
@@ -28,14 +28,14 @@ def _told(before: Counter[str], name: str) -> None:
 @pytest.mark.parametrize("part", range(PARTS))
 def test_books_in_memory(part: int) -> None:
     before = Counter(TALLY)
-    run(256, part)
+    run(500, part)
     _told(before, f"memory {part}")
 
 
 @pytest.mark.parametrize("part", range(2))
 def test_books_in_a_file(part: int) -> None:
     before = Counter(TALLY)
-    run(80, 100 + part, in_file=True)
+    run(90, 100 + part, in_file=True)
     _told(before, f"SQLite {part}")
     if EXAMPLES >= 1:
         assert (TALLY - before)["reopened"], "no book was closed and opened again"

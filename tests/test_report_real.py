@@ -16,7 +16,7 @@ from test_report_rollforward import walk
 from ledger.read import AsOf, Copy, Names
 from reports.common import Basis, Period
 from reports.register import register
-from reports.rollforward import DIED, IN, MOVEMENTS, OUT, rollforward
+from reports.rollforward import DIED, IN, MOVEMENTS, OUT, RARE, rollforward
 
 HOW = (("held", "AA"), ("owned", "AA"), ("held", "BB"), ("held", ""), ("owned", ""))
 
@@ -60,7 +60,7 @@ def test_the_year_ties_out_to_the_animal(trial: Trial) -> None:
             found = {}
             for row in frame.iter_rows(named=True):
                 row["died"] = sum(row[c] for c in DIED)
-                wanted = ("opening", "closing", "died", *MOVEMENTS)
+                wanted = ("opening", "closing", "died", *MOVEMENTS, *(c for c in RARE if c in row))
                 found[row["taxon_id"], row["standing"], row["sex"]] = {
                     c: row[c] for c in wanted if row[c] and c not in DIED
                 }
@@ -78,6 +78,8 @@ def test_the_register_speaks_of_the_same_animals(trial: Trial) -> None:
         rows = register(copy, names, period, known, basis).filter(pl.col("right").str.contains(right))
         sign = pl.when(pl.col("way") == "in").then(1).otherwise(-1)
         rolled = rollforward(copy, names, period, known, basis)
-        moved = sum(rolled[c].sum() for c in IN) - sum(rolled[c].sum() for c in OUT) + rolled["count_difference"].sum()
+        plus = [c for c in (*IN, "propagated", "count_difference") if c in rolled.columns]
+        minus = [c for c in (*OUT, "fed_out") if c in rolled.columns]
+        moved = sum(rolled[c].sum() for c in plus) - sum(rolled[c].sum() for c in minus)
         assert rows.select(n=pl.col("total") * sign)["n"].sum() == moved
         assert (rows["manner"] != "").all() and (rows["number"] != "").all()

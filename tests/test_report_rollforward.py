@@ -30,8 +30,8 @@ def in_basis(line: dict[str, Any], how: str, house: str) -> bool:
         return id == house if house else id[:2] == "h-"
 
     if how == "held":
-        return line["place"][:2] == "e-" and is_house(line["holder"])
-    return line["place"][:2] in ("e-", "o-") and is_house(line["owner"])
+        return (line["place"][:2] == "e-" or line["place"] == "in_transit") and is_house(line["holder"])
+    return (line["place"][:2] in ("e-", "o-") or line["place"] == "in_transit") and is_house(line["owner"])
 
 
 def column_of(reason: str) -> tuple[str, int]:
@@ -49,7 +49,7 @@ def column_of(reason: str) -> tuple[str, int]:
     if reason == "count_deaths_unseen":
         return "died", -1
     name = "count_difference" if reason.startswith("count_") else special.get(reason, reason)
-    outward = ("died", "transfer_out", "title_out", "released", "escaped_missing")
+    outward = ("died", "transfer_out", "title_out", "released", "escaped_missing", "fed_out")
     return name, -1 if name in outward else 1
 
 

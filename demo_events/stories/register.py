@@ -20,7 +20,9 @@ def tell(diary: Diary, place: int) -> None:
     for person in PERSONS:
         _enter(s, "person", person.since, {"person": person.code, "name": person.name, "role": person.role})
     for party in PARTIES:
-        more = {"authority_numbers": dict(party.numbers)} if party.numbers else {}
+        more: dict[str, Any] = {"authority_numbers": dict(party.numbers)} if party.numbers else {}
+        if party.members:
+            more |= {"members": [{sort: code, "share": share} for sort, code, share in party.members]}
         fields = {"party": party.code, "name": party.name, "sort": party.sort, "country": party.country}
         _enter(s, "party", party.since, fields | more)
     for e in ENCLOSURES:

@@ -43,7 +43,14 @@ class Lined:
         note = (
             f"From the pouch between six and nine in the morning. {still} stillborn." if still else "All out by nine."
         )
-        lot: Lot = s.birth(on, ERECTUS, at, {"u": n}, dam=dam, sire=sire, note=note)
+        name = f"HE-{on.year}-{on:%m%d}"
+        s.put(
+            "brood",
+            on - timedelta(days=19),
+            {"brood": name, "taxon": ERECTUS, "dam": dam, "sire": sire, "carrier": sire, "mode": "pouch"},
+            seen="SN",
+        )
+        lot: Lot = s.birth(on, ERECTUS, at, {"u": n}, brood=name, dam=dam, sire=sire, note=note)
         lost = int(n * (1 - lived))
         dwindle(s, lot, on + timedelta(days=1), 28, lost, 4)
         unseen = s.dice.between(0, 3)

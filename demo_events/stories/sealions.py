@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from typing import Any
 
 from demo_events.diary import Diary
 from demo_events.stories.common import chip, clear, permit
@@ -40,12 +41,33 @@ class Line:
         self.tern: Animal = s.opening(
             LION, "S1", "f", born="2018-06-25", dam=self.sal, sire=self.bull, name="Ternlet", **pedigree
         )
+        there = self.stranger("NS-L-0088", "NSP", "2008-06", date(2023, 1, 2), sheet=date(2023, 1, 2))
         outside = "Sired at Nordhavel by a bull this house never held, while her dam was there in 2018."
         self.pike: Animal = s.opening(
-            LION, "S3", "m", born="2019-06-30", dam=self.ren, name="Pikestaff", note=outside, **pedigree
+            LION,
+            "S3",
+            "m",
+            born="2019-06-30",
+            dam=self.ren,
+            sire=there,
+            name="Pikestaff",
+            note=outside,
+            **pedigree,
         )
         for one in (self.bull, self.ruth, self.sal, self.ren, self.tern, self.pike):
             s.mark(date(2023, 1, 12), one, "transponder", chip(s), place="neck", side="left")
+
+    def stranger(self, number: str, party: str, born: str, on: date, **more: Any) -> Animal:
+        """A bull that no house of the book has held, by its number where it lives."""
+        bull = Animal(LION, "MS", on, {"MS": number}, sex="m", place=party)
+        self.s.put(
+            "outside_animal",
+            on,
+            {"animal": bull, "party": party, "taxon": LION, "sex": "male", "born": born},
+            unseen=True,
+            **more,
+        )
+        return bull
 
     def tell(self) -> None:
         """Four summers."""
@@ -100,7 +122,15 @@ class Line:
         s.come_back(date(2025, 4, 8), self.sal, "OZG", "breeding_loan_return", "Q5")
         clear(s, self.sal, date(2025, 4, 8), "S1")
         note = "Carried from Ostrel; sired by a bull there that this house never held."
-        self.cliff = self.pup(date(2025, 6, 19), self.sal, None, "f", "Clifftop", note=note)
+        there = self.stranger("OZ-L-0198", "OZG", "2011-06", date(2025, 4, 15))
+        s.put(
+            "brood",
+            date(2025, 4, 15),
+            {"brood": "ZC-2025-1", "taxon": LION, "dam": self.sal, "sire": there, "carrier": self.sal, "mode": "womb"},
+            seen="HK",
+            note="Seen on the scan at the end of her first week back.",
+        )
+        self.cliff = self.pup(date(2025, 6, 19), self.sal, there, "f", "Clifftop", note=note, brood="ZC-2025-1")
         self.reared(self.cliff, self.sal, date(2025, 6, 19))
 
     def with_the_loan(self) -> None:
@@ -125,7 +155,7 @@ class Line:
             Words("{0} holds the north ledge; {1} and {2} with him.", guest, self.ren, self.tern),
             guest,
         )
-        agreed = {"owner": "MS", "note": "By the agreement the first two pups are ours."}
+        agreed = {"owner": "MS", "agreement": "BL-2025-01", "note": "By the agreement the first two pups are ours."}
         one = self.pup(date(2026, 6, 9), self.ren, guest, "m", "Longshore", **agreed)
         two = self.pup(date(2026, 6, 23), self.tern, guest, "f", "Marram", **agreed)
         for pup in (one, two):  # still with their dams in the Pup Pool when the book ends

@@ -60,11 +60,12 @@ class Payload(Carried):
 
 def fill(p: Payload, look: Look) -> Payload:
     """Nothing is filled in; a taxon is not united into itself, nor into one that went itself."""
-    gone = look.fields(p.united_into).get("united_into")
+    into = look.fields(p.united_into).get("united_into")
     if ident(p.taxon) == ident(p.united_into):
         found = f"{called(p.taxon)} and {called(p.united_into)}, which are one already"
         raise CannotFill("united_into", found, "two taxa", "Leave it out.")
-    if gone is not None:
+    if into is not None:
+        gone = look.ref(ident(into))
         found = f"{called(p.united_into)} was itself united into {called(gone)}"
         raise CannotFill("united_into", found, "a taxon that stands", f"Say united_into={called(gone)}.")
     return p

@@ -43,7 +43,8 @@ def net(trial: Trial, known: int, place: Mapping[int, int]) -> Counter[Line]:
 
 def told_again(trial: Trial) -> None:
     """Tell a fresh book what stands, in one batch, and compare the two journals."""
-    from oracle.trial import TALLY, Difference, Trial
+    from oracle.compare import TALLY, Difference
+    from oracle.trial import Trial
 
     # a first sign posts nothing, and may stand where the arrival of its animal was struck out
     facts = [f for f in standing(trial.oracle.events, trial.known) if f.payload.get("stage") in (None, "completed")]

@@ -15,13 +15,14 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, rule, run_state_machine_as_test
 
 from oracle.again import told_again
-from oracle.trial import TALLY, Trial
+from oracle.compare import TALLY
+from oracle.trial import Trial
 
 EXAMPLES = float(os.environ.get("TIDEMARK_EXAMPLES", "1"))  # scales every number of examples
 SEED = int(os.environ.get("TIDEMARK_SEED", "20240304"))
 # the message tells the whole history; shrinking it takes minutes and is asked for with TIDEMARK_SHRINK=1
 PHASES = (Phase.generate, Phase.shrink) if os.environ.get("TIDEMARK_SHRINK") else (Phase.generate,)
-STEPS = 12
+STEPS = 14
 
 
 def picker(number: int) -> Pick:

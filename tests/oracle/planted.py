@@ -11,7 +11,9 @@ from typing import Any
 from histories import START, day_text
 
 from oracle.census import Faults
-from oracle.trial import Difference, Open, Row, Trial
+from oracle.compare import Difference
+from oracle.journal import Open, Row
+from oracle.trial import Trial
 
 Steps = list[tuple[Any, ...]]
 FISH = "Hippocampus fictus"

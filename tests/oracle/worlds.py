@@ -8,6 +8,7 @@ from datetime import date
 from itertools import groupby, permutations, product
 from typing import Any, NamedTuple
 
+from oracle.does import do
 from oracle.log import Fact, ident
 from oracle.world import ARRIVALS, RETURNS, No, World
 
@@ -168,7 +169,7 @@ def _day(w: World, facts: Sequence[Fact], group: list[int], bound: Sequence[tupl
         now = w.copy()
         try:
             for i in order:
-                now.do(facts[i].kind, facts[i].payload)
+                do(now, facts[i].kind, facts[i].payload)
         except No:
             continue
         return now
