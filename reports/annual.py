@@ -60,13 +60,24 @@ DEFINITIONS = (
     (
         "count",
         (
-            "What a count found more or fewer than the entries said: loss nobody saw, or young nobody saw. Never "
-            "part of the deaths."
+            "What a count found more or fewer than the entries said: loss nobody saw, or young nobody saw. Part of the "
+            "deaths only where the count says that these were deaths not seen."
         ),
     ),
     (
         "re-sexed",
         "Sexes found out, changed, or re-classed by a count. Over the sexes of a taxon they sum to nothing.",
+    ),
+    (
+        "present",
+        "Of what is kept without being counted, such as live food: it is there. It is never added to animals.",
+    ),
+    (
+        "put right",
+        (
+            "An entry is never changed: a later one takes its place, and both stay. What is learnt later completes an "
+            "entry and is no correction."
+        ),
     ),
     ("escaped, missing", "Out of both bases from that day, until recovered. Listed apart."),
 )
@@ -85,6 +96,7 @@ class Annual:
     whereabouts: Part
     deaths: Part
     register: Part
+    record: Part
     definitions: Part
     provenance: Part
     figures: Figures
@@ -97,13 +109,18 @@ class Annual:
     @property
     def parts(self) -> list[Part]:
         """All of them."""
-        middle = [self.year, self.rollforward, self.whereabouts, self.deaths, self.register]
+        middle = [self.year, self.rollforward, self.whereabouts, self.deaths, self.register, self.record]
         return [self.head, self.numbers, *middle, self.definitions, self.provenance]
 
 
-def report(copy: Copy, period: Period, house: str, how: How, known: int, *, limit: int = LIMIT) -> Annual:
-    """The annual report of `period` for `house` (an id; "" the whole book), on basis `how`, as known at `known`."""
-    figures = gather(copy, Asked(period, Basis(how, house), known, limit))
+def report(
+    copy: Copy, period: Period, house: str, how: How, known: int, *, limit: int = LIMIT, today_names: bool = False
+) -> Annual:
+    """The annual report of `period` for `house` (an id; "" the whole book), on basis `how`, as known at `known`.
+
+    `today_names`: taxa by the names accepted today, else by those in use on the last day.
+    """
+    figures = gather(copy, Asked(period, Basis(how, house), known, limit, today_names))
     name = figures.names.label(house) if house else "All houses of the book"
     last = period.last.year
     span = f"{last}" if period.first.year == last else f"{period.first.year}/{last % 100:02}"
@@ -118,6 +135,7 @@ def report(copy: Copy, period: Period, house: str, how: How, known: int, *, limi
         whereabouts=_whereabouts(figures),
         deaths=_deaths(figures),
         register=_register(figures),
+        record=_record(figures),
         definitions=_definitions(figures),
         provenance=_provenance(figures, name),
         figures=figures,
@@ -228,6 +246,16 @@ def _register(figures: Figures) -> Part:
     )
 
 
+def _record(figures: Figures) -> Part:
+    inner = [paragraph(words.corrected(figures))]
+    if figures.corrected.height:
+        inner.append(tables.corrections_table(figures))
+    inner += ["<h3>Still open</h3>", paragraph(words.still_open(figures))]
+    if figures.open.height:
+        inner.append(tables.open_table(figures))
+    return section("The record", *inner)
+
+
 def _definitions(figures: Figures) -> Part:
     limit = figures.asked.limit
     rows = "".join(
@@ -252,6 +280,7 @@ def _provenance(figures: Figures, name: str) -> Part:
         "basis": asked.basis.how,
         "known": f"@{asked.known}",
         "young_days": asked.limit,
+        **({"names": "today"} if asked.today_names else {}),
     }
     rows = [
         ("Log", f"of {name}, {asked.known:,} events, id ", str(figures.names.book.get("log_id", ""))),

@@ -9,7 +9,7 @@ import polars as pl
 
 from ledger.dates import spoken
 from ledger.read import AsOf, Copy, Names, Proof, position_of
-from reports import ages, census, over_time, register, rollforward
+from reports import ages, census, corrections, open_items, over_time, register, rollforward
 from reports.common import OURS_ELSEWHERE, OURS_HERE, Basis, Period
 from reports.tables import number, short
 
@@ -37,17 +37,20 @@ STEPS: Final = (  # column, words under its bar, direction
 
 CAUSES: Final = {"disease_infectious": "infectious disease", "disease_other": "other disease"}
 
+NOT_SEEN: Final = "not seen, found by a count"
+
 PLACES: Final = ("section", "enclosure", "purpose", "taxon")
 
 
 @dataclass(frozen=True)
 class Asked:
-    """What the annual report is asked: period, house and basis, position, and the limit of the young in days."""
+    """What the annual report is asked: period, house and basis, position, limit of the young in days, names of today."""
 
     period: Period
     basis: Basis
     known: int
     limit: int
+    today_names: bool = False
 
 
 @dataclass(frozen=True)
@@ -65,6 +68,9 @@ class Figures:
     lost: pl.DataFrame
     series: pl.DataFrame
     moves: pl.DataFrame  # the register
+    corrected: pl.DataFrame  # corrections recorded in the period
+    completed: pl.DataFrame  # entries completed in it by what was learnt
+    open: pl.DataFrame  # open items at the close
     late: pl.DataFrame  # entries about days up to the period's end, recorded after it
     proof: Proof
 
@@ -73,7 +79,7 @@ def gather(copy: Copy, asked: Asked) -> Figures:
     """Ask every report once."""
     period, basis, known = asked.period, asked.basis, asked.known
     ends = [AsOf(period.eve, known), AsOf(period.last, known)]
-    names = Names(copy, ends[1])
+    names = Names(copy, ends[1], today_names=asked.today_names)
     three = Basis("both", basis.house)
     batches = copy.ends()
     before = position_of(period.last, batches, names.zone)
@@ -93,9 +99,17 @@ def gather(copy: Copy, asked: Asked) -> Figures:
         lost=census.lost(copy, names, ends[1], basis),
         series=over_time.over_time(copy, names, over_time.month_ends(*period), known, basis),
         moves=register.register(copy, names, period, known, basis),
+        corrected=corrections.corrections(copy, names, period, known, basis),
+        completed=corrections.completed(copy, names, period, known, basis),
+        open=open_items.open_items(copy, names, ends[1], basis.house),
         late=copy.late(period.last, min(before, known), known),
         proof=copy.proof(known),
     )
+
+
+def summed(frame: pl.DataFrame, *columns: str) -> int:
+    """Sum of columns, of those that are there."""
+    return sum(total(frame, c) for c in columns if c in frame.columns)
 
 
 def main(frame: pl.DataFrame, unit: str = ANIMALS) -> pl.DataFrame:
@@ -168,13 +182,16 @@ def deaths(figures: Figures) -> pl.DataFrame:
     """Deaths among the animals of the basis by cause: what, n; the commonest first, what was not determined last."""
     rights = {"held": ("custody", "custody and title"), "owned": ("title", "custody and title")}
     wanted = rights.get(figures.asked.basis.how, rights["held"])
-    dead = main(figures.moves).filter((pl.col("manner") == "died") & pl.col("right").is_in(wanted))
+    unseen = pl.col("manner") == register.MANNER["count_deaths_unseen"]
+    died = (pl.col("manner") == "died") | (unseen & (pl.col("way") == "out"))
+    dead = main(figures.moves).filter(died & pl.col("right").is_in(wanted))
     return (
-        dead.group_by("cause")
+        dead.with_columns(cause=pl.when(unseen).then(pl.lit(NOT_SEEN)).otherwise("cause"))
+        .group_by("cause")
         .agg(pl.col("total").sum().alias("n"))
         .with_columns(
             what=pl.col("cause").replace(CAUSES).str.replace_all("_", " "),
-            last=pl.col("cause").is_in(["not_determined", "other"]),
+            last=pl.col("cause").is_in(["not_determined", "other", NOT_SEEN]),
         )
         .sort("last", -pl.col("n"), "what")
         .select("what", "n")

@@ -8,7 +8,7 @@ from typing import Any, Final
 import polars as pl
 
 from reports.annual_figures import CAUSES, COLLECTION, Figures, by_taxon
-from reports.common import OURS_HERE, SIDE_WORDS
+from reports.common import NOT_COUNTED, OURS_HERE, SIDE_WORDS
 from reports.tables import MINUS, TAXON, Col, counted, field, figure, mfu, short, table
 
 Row = Mapping[str, Any]
@@ -20,6 +20,18 @@ STANDING_WORDS: Final = {
     "study": "Under study",
     "on_trial": "On trial",
 }
+OPEN_WORDS: Final = {
+    "cause": "Cause of death not determined",
+    "sex": "Sex not known",
+    "owner": "Owner not settled",
+    "permit missing": "No permit named",
+    "permit ends": "Permit ends",
+    "agreement ends": "Agreement ends",
+    "loan ends": "Loan ends",
+    "question": "Question",
+    "not seen": "Not seen",
+    "sheet": "Day sheet not received",
+}
 
 
 def _band(row: Row) -> str:
@@ -29,7 +41,16 @@ def _band(row: Row) -> str:
 
 
 def _sexes(column: str) -> Callable[[Row], str]:
-    return lambda row: mfu(*(row[f"{column}.{letter}"] for letter in "mfuh"))
+    def words(row: Row) -> str:
+        said = mfu(*(row[f"{column}.{letter}"] for letter in "mfuh"))
+        return "present" if said and row["unit"] == NOT_COUNTED and column != "re_sexed" else said
+
+    return words
+
+
+def _mfu(row: Row) -> str:
+    """In m.f.u; of what is not counted, only that it is there."""
+    return "present" if row["unit"] == NOT_COUNTED else mfu(row["m"], row["f"], row["u"], row["h"])
 
 
 def rollforward_table(figures: Figures) -> str:
@@ -46,6 +67,7 @@ def rollforward_table(figures: Figures) -> str:
         ("died_within_30", f"died ≤ {limit} d"),
         ("died_older", "died older"),
         ("died_age_unknown", "died, age not sure"),
+        ("count_deaths_unseen", "of them not seen"),
         ("transfer_out", "out"),
         ("title_out", "title out"),
         ("released", "re- leased"),
@@ -81,7 +103,7 @@ def places_table(figures: Figures) -> str:
         notes = [] if taxon["standing"] == COLLECTION else [STANDING_WORDS[taxon["standing"]].lower()]
         notes += [] if taxon["whose"] == OURS_HERE else ["another’s"]
         said = f" ({', '.join(notes)})" if notes else ""
-        row["taxa"].append(f"{name}\u00a0{taxon['mfu']}{said}")
+        row["taxa"].append(f"{name}\u00a0{_mfu(taxon)}{said}")
         if taxon["unit"] == "animals":
             row["total"] += taxon["total"]
             for end in ("low", "high"):
@@ -93,7 +115,10 @@ def places_table(figures: Figures) -> str:
         Col("Who lives there, m.f.u", lambda r: "; ".join(r["taxa"]), text=True),
         Col("animals", lambda r: counted(r["total"], r["low"], r["high"]), strong=True),
     ]
-    caption = "Every animal held at the close, by section and enclosure; colonies are named and not added."
+    caption = (
+        "Every animal held at the close, by section and enclosure. Colonies, and what is not counted, are named and "
+        "not added."
+    )
     return table(rows.values(), columns, caption, lambda r: r["section"] or "No section", "fine line")
 
 
@@ -110,11 +135,16 @@ def elsewhere_table(figures: Figures) -> str:
         TAXON,
         Col("With", field("holder"), text=True),
         Col("Owner", field("owner"), text=True),
-        Col("m.f.u", lambda r: mfu(r["m"], r["f"], r["u"], r["h"])),
-        Col("animals", lambda r: counted(r["total"], r["low"], r["high"]), strong=True),
+        Col("m.f.u", _mfu),
+        Col("number", _number, strong=True),
     ]
     rows.sort(key=lambda r: (r["standing"] != COLLECTION, r["standing"], r["whose"] != "ours_elsewhere"))
     return table(rows, columns, "At the close of the period.", band)
+
+
+def _number(row: Row) -> str:
+    unit = "" if row["unit"] == "animals" else f" {row['unit']}"
+    return "" if row["unit"] == NOT_COUNTED else counted(row["total"], row["low"], row["high"]) + unit
 
 
 def lost_table(figures: Figures) -> str:
@@ -138,7 +168,7 @@ def register_table(figures: Figures, *, died: bool) -> str:
     if not died:
         how = [
             Col("What", _what, text=True, under=field("origin")),
-            Col("From, to", field("party"), text=True),
+            Col("From, to", field("party"), text=True, under=_shipped),
             Col("CITES", lambda r: " ".join(x for x in (r["source_code"], r["purpose_code"]) if x), text=True),
             Col("Permits", lambda r: r["permits"].replace(", ", " "), text=True),
         ]
@@ -164,4 +194,48 @@ def _what(row: Row) -> str:
         str(row["manner"])
         if row["right"] == "custody and title" or "title" in row["manner"]
         else f"{row['manner']} ({row['right']} only)"
+    )
+
+
+def _shipped(row: Row) -> str:
+    """Of a shipment, what the day of arrival alone does not say."""
+    sent, alive, dead = row["sent"], row["arrived_alive"], row["dead_on_arrival"]
+    parts = [f"left {short(row['left'])}"] if row["left"] else []
+    parts += (
+        [f"sent {sent:,}, alive {alive:,}, dead {dead:,}"] if dead and sent is not None and alive is not None else []
+    )
+    parts += [f"there {row['number_there']}"] if row["number_there"] else []
+    return "; ".join([*parts, *([f"agreement {row['agreement']}"] if row["agreement"] else [])])
+
+
+def corrections_table(figures: Figures) -> str:
+    """What was put right in the period, a row an entry."""
+    columns = [
+        Col("Recorded", lambda r: r["recorded"][:10], text=True, whole=True, under=field("by")),
+        Col("Entry", lambda r: f"{r['kind']} {r['what']}", text=True, under=lambda r: f"of {r['days']}"),
+        Col("What was done", lambda r: f"{r['done']}, {r['reason']}", text=True, under=field("why")),
+        Col("What it says now", _now, text=True, under=field("moved_words")),
+        Col("Entry", lambda r: f"#{r['event']}"),
+    ]
+    caption = "Recorded in the period; beneath, the change of every figure of that place from that day on."
+    return table(figures.corrected.to_dicts(), columns, caption, kind="fine line")
+
+
+def _now(row: Row) -> str:
+    return str(row["changed"]) or (f"entered anew as {row['anew']}" if row["anew"] else "")
+
+
+def open_table(figures: Figures) -> str:
+    """Open items by sort: how many, the oldest, the first few by name."""
+    rows = figures.open.group_by("item", maintain_order=True).agg(
+        pl.len().alias("n"), pl.col("since").min(), pl.col("what").unique(maintain_order=True)
+    )
+    columns = [
+        Col("What is open", lambda r: OPEN_WORDS.get(r["item"], r["item"]), text=True),
+        Col("items", figure("n"), strong=True),
+        Col("Oldest, or first to end", lambda r: r["since"].isoformat(), text=True),
+        Col("Which", lambda r: ", ".join(r["what"][:5]) + (" …" if len(r["what"]) > 5 else ""), text=True),
+    ]
+    return table(
+        rows.to_dicts(), columns, "At the close of the period; the command open-items lists each.", kind="fine"
     )

@@ -9,7 +9,7 @@ from typing import Any, Final, NamedTuple
 import polars as pl
 
 from ledger.dates import spoken
-from reports.annual_figures import COLLECTION, Figures, deaths, main, on_basis, ranged, total
+from reports.annual_figures import COLLECTION, NOT_SEEN, Figures, deaths, main, on_basis, ranged, summed, total
 from reports.common import OTHERS_HERE, OURS_ELSEWHERE
 from reports.tables import counted
 
@@ -143,12 +143,15 @@ def rolled(figures: Figures) -> str:
     """The year in a sentence: from, through the largest movements, to."""
     rows = main(figures.rolled)
     opening, closing = total(rows, "opening"), total(rows, "closing")
-    grown = _came(rows) + total(rows, "hatched_and_born") + total(rows, "recovered") + total(rows, "brought_forward")
-    gone = opening + grown - closing + total(rows, "count_difference")
+    grown = _came(rows) + summed(rows, "hatched_and_born", "propagated", "recovered", "brought_forward")
+    changed = summed(rows, "standing_changed")
+    gone = opening + grown - closing + total(rows, "count_difference") + changed
     text = f"The year began with {opening:,} animals; {grown:,} came, {gone:,} went, and it closed with {closing:,}."
     difference = total(rows, "count_difference")
     if difference:
         text += f" Counts found {abs(difference):,} {'fewer' if difference < 0 else 'more'} than the entries say."
+    if changed:
+        text += f" By a change of standing {abs(changed):,} {'joined' if changed > 0 else 'left'} the collection."
     return text
 
 
@@ -219,11 +222,14 @@ def died(figures: Figures) -> str:
     causes = deaths(figures)
     if not causes.height:
         return "No deaths in the period."
-    named = causes.filter(pl.col("what") != "not determined")
-    undetermined = total(causes, "n") - total(named, "n")
+    unseen = total(causes.filter(pl.col("what") == NOT_SEEN), "n")
+    named = causes.filter(~pl.col("what").is_in(["not determined", NOT_SEEN]))
+    undetermined = total(causes, "n") - total(named, "n") - unseen
     text = f"{total(causes, 'n'):,} animals died"
     if named.height:
         text += f"; the commonest cause named was {named['what'][0]} ({named['n'][0]:,})"
+    if unseen:
+        text += f"; {unseen:,} deaths nobody saw, and a count found them"
     return f"{text}; of {undetermined:,} no cause was determined." if undetermined else f"{text}."
 
 
@@ -245,3 +251,29 @@ def line_finding(name: str, rows: pl.DataFrame) -> str:
     top = rows.sort("total", descending=True).row(0, named=True)
     points = ((first, ""), (top, "at most "), (last, ""))
     return f"{name}: " + ", ".join(f"{words}{row['total']:,} on {spoken(row['day'])}" for row, words in points)
+
+
+def corrected(figures: Figures) -> str:
+    """How many entries were put right in the period, and how many completed."""
+    rows, learnt = figures.corrected, figures.completed.height
+    if not rows.height:
+        text = "No entry was corrected in the period"
+    else:
+        struck = rows.filter(pl.col("done") == "struck out").height
+        were = "was" if rows.height == 1 else "were"
+        text = f"In the period {count(rows.height, 'entry', 'entries')} {were} put right"
+        text += f", {count(struck, 'of them', 'of them')} struck out" if struck else ""
+        moved = rows.filter(pl.col("moved_words") != "").height
+        text += f"; {count(moved, 'correction')} moved a figure"
+    more = (
+        f"; {count(learnt, 'entry', 'entries')} {'was' if learnt == 1 else 'were'} completed by what was learnt later"
+    )
+    return sentence(text + (more if learnt else ""))
+
+
+def still_open(figures: Figures) -> str:
+    """How many things the record still waits for at the close."""
+    n = figures.open.height
+    if not n:
+        return "Nothing was open at the close."
+    return sentence(f"at the close {count(n, 'item was', 'items were')} open, as known at the position")

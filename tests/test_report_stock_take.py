@@ -58,6 +58,7 @@ def test_the_sheet_goes_out_and_comes_back(told: Told) -> None:
         {"lot": "MS-2", "how_many": 0, "enclosure": "T3A", "note": "pool was drained"},
         {"animal": "MS-3", "seen": True, "enclosure": "T3A"},
     ]
+    told.run.chance.at("2023-09-01T20:00:00Z")
     assert not told.run.book.append(entries, by="ADA", dry_run=True).refusals
 
 
