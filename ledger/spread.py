@@ -221,8 +221,6 @@ def _going_back(told: list[Told], flow: Flow, stands_for: int, traces: list[_Tra
                 return problem
         elif end > stands_for:
             end = stands_for
-            if cap < flow.n:
-                return Problem("too-few", "fewer stood there on a day between it and its count")
         if step.day < end <= stands_for:
             states = [{c: -k if lost else k for c, k in s.items()} for s in _spread(traces, cap)]
             if out and out[-1][0] == end and out[-1][2] == states:
@@ -232,6 +230,8 @@ def _going_back(told: list[Told], flow: Flow, stands_for: int, traces: list[_Tra
             end = step.day
         traces = [u for t in traces for u in _undo(t, step, lost=lost)]
         cap = min(cap, sum(t.n for t in traces))
+        if cap < flow.n and step.day > stands_for:
+            return Problem("too-few", "fewer stood there on the day it stands for, or on one between")
         if not cap or step.entry.act.step is Step.OPEN:
             break
     return out

@@ -44,7 +44,7 @@ PLACES: Final = ("section", "enclosure", "purpose", "taxon")
 
 @dataclass(frozen=True)
 class Asked:
-    """What the annual report is asked: period, house and basis, position, limit of the young in days, names of today."""
+    """What the page is asked: period, house and basis, position, limit of the young in days, whether names of today."""
 
     period: Period
     basis: Basis

@@ -129,7 +129,8 @@ class Reading:
         """The one line over every answer: house, what is shown, basis, as known, position."""
         house = self.names.label(self.house) if self.house else "All houses of the book"
         known = f"as known {self.instant:%Y-%m-%d %H:%MZ}, @{self.known}"
-        parts = [house, what, self.basis.how, known, *(["names of today"] if self.names_today else [])]
+        how = "held or owned" if self.basis.how == "both" else self.basis.how
+        parts = [house, what, how, known, *(["names of today"] if self.names_today else [])]
         last = self.instant.astimezone(ZoneInfo(self.names.zone)).date()
         if any(day > last for day in days):
             parts.append(f"of days after {last} nothing is known yet")
