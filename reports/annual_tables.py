@@ -8,7 +8,7 @@ from typing import Any, Final
 import polars as pl
 
 from reports.annual_figures import CAUSES, COLLECTION, Figures, by_taxon
-from reports.common import NOT_COUNTED, OURS_HERE, SIDE_WORDS
+from reports.common import NOT_COUNTED, OURS_HERE, SIDE_WORDS, UNDERWAY
 from reports.tables import MINUS, TAXON, Col, counted, field, figure, mfu, short, table
 
 Row = Mapping[str, Any]
@@ -40,12 +40,20 @@ def _band(row: Row) -> str:
     return f"{standing}{name}{UNITS.get(row['unit'], '')}"
 
 
-def _sexes(column: str) -> Callable[[Row], str]:
-    def words(row: Row) -> str:
-        said = mfu(*(row[f"{column}.{letter}"] for letter in "mfuh"))
-        return "present" if said and row["unit"] == NOT_COUNTED and column != "re_sexed" else said
+def _sexes(title: str, column: str, *, strong: bool = False) -> Col:
+    """A column in m.f.u; hermaphrodites stand beneath. Of what is not counted, only that it is there."""
 
-    return words
+    def words(row: Row) -> str:
+        m, f, u, h = (row[f"{column}.{letter}"] for letter in "mfuh")
+        if row["unit"] == NOT_COUNTED and column != "re_sexed":
+            return "present" if m or f or u or h else ""
+        return mfu(m, f, u) or ("0.0.0" if h else "")
+
+    def beneath(row: Row) -> str:
+        h = row[f"{column}.h"]
+        return f"{MINUS if h < 0 else '+'} {abs(h)} h" if h else ""
+
+    return Col(title, words, strong=strong, under=beneath)
 
 
 def _mfu(row: Row) -> str:
@@ -58,9 +66,9 @@ def rollforward_table(figures: Figures) -> str:
     period, limit = figures.asked.period, figures.asked.limit
     plain = [
         ("brought_forward", "brought forward"),
-        ("hatched_and_born", "hatched, born"),
+        ("hatched_and_born", "hatch., born"),
         ("propagated", "propa- gated"),
-        ("acquired", "acquired"),
+        ("acquired", "ac- quired"),
         ("transfer_in", "in"),
         ("title_in", "title in"),
         ("recovered", "recov- ered"),
@@ -71,7 +79,7 @@ def rollforward_table(figures: Figures) -> str:
         ("transfer_out", "out"),
         ("title_out", "title out"),
         ("released", "re- leased"),
-        ("escaped_missing", "escaped, missing"),
+        ("escaped_missing", "esc., miss- ing"),
         ("fed_out", "fed out"),
         ("standing_changed", "standing"),
         ("count_difference", "count"),
@@ -80,11 +88,11 @@ def rollforward_table(figures: Figures) -> str:
     there = rows[0].keys() if rows else ()
     columns = [
         TAXON,
-        Col(short(period.first), _sexes("opening")),
+        _sexes(short(period.first), "opening"),
         *(Col(title, figure(key)) for key, title in plain if key in there),
-        Col("re-sexed", _sexes("re_sexed")),
+        _sexes("re- sexed", "re_sexed"),
         *([Col("re- deter- mined", figure("redetermined"))] if "redetermined" in there else []),
-        Col(short(period.last), _sexes("closing"), strong=True),
+        _sexes(short(period.last), "closing", strong=True),
     ]
     caption = (
         "Opening and closing are males.females.unknown at the close of the day before and of the last day; "
@@ -103,15 +111,15 @@ def places_table(figures: Figures) -> str:
         notes = [] if taxon["standing"] == COLLECTION else [STANDING_WORDS[taxon["standing"]].lower()]
         notes += [] if taxon["whose"] == OURS_HERE else ["another’s"]
         said = f" ({', '.join(notes)})" if notes else ""
-        row["taxa"].append(f"{name}\u00a0{_mfu(taxon)}{said}")
+        row["taxa"].append(f"{name}\u00a0{_mfu(taxon) or taxon['mfu']}{said}")
         if taxon["unit"] == "animals":
             row["total"] += taxon["total"]
             for end in ("low", "high"):
                 known = row[end] is not None and taxon[end] is not None
                 row[end] = row[end] + taxon[end] if known else None
     columns = [
-        Col("Enclosure", field("enclosure_name"), text=True, whole=True, under=field("enclosure")),
-        Col("Purpose", lambda r: r["purpose"].replace("_", " "), text=True),
+        Col("Enclosure", field("enclosure_name"), text=True, whole=True, under=_code),
+        Col("Purpose", lambda r: r["purpose"].replace("_", " ").replace(UNDERWAY, ""), text=True),
         Col("Who lives there, m.f.u", lambda r: "; ".join(r["taxa"]), text=True),
         Col("animals", lambda r: counted(r["total"], r["low"], r["high"]), strong=True),
     ]
@@ -119,7 +127,15 @@ def places_table(figures: Figures) -> str:
         "Every animal held at the close, by section and enclosure. Colonies, and what is not counted, are named and "
         "not added."
     )
-    return table(rows.values(), columns, caption, lambda r: r["section"] or "No section", "fine line")
+    return table(rows.values(), columns, caption, _section, "fine line")
+
+
+def _code(row: Row) -> str:
+    return "" if row["enclosure"] == row["enclosure_name"] else str(row["enclosure"])
+
+
+def _section(row: Row) -> str:
+    return "On the way" if row["section"] == UNDERWAY else str(row["section"]) or "No section"
 
 
 def elsewhere_table(figures: Figures) -> str:

@@ -65,7 +65,7 @@ def corrections(asked: Asked, first: str | None, last: str | None, *, completed:
         more = "corrected" if completed else "completed by what was learnt, no figure moved (--completed lists them)"
         sums += f" {other.height:,} more {more}."
     head = f"{what}, recorded {period.first} to {period.last}"
-    keep = ("done", "what", "changed", "event")
+    keep = ("done", "reason", "what", "changed", "event")
     out.show(list_page(book, head, frame, keep, sums, from_=period.first, to=period.last), asked.form)
 
 

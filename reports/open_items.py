@@ -122,7 +122,8 @@ def _causes(asked: _Open) -> Iterator[Item]:
         if event.root in dead:
             day, n = dead[event.root]
             subject = next(iter(_subjects(event)), "")
-            yield Item("cause", asked.number(subject), f"{n} died, cause not determined", day, event.root)
+            who = "died" if subject.startswith("a-") else f"{n} died"
+            yield Item("cause", asked.number(subject), f"{who}, cause not determined", day, event.root)
 
 
 def _day() -> pl.Expr:

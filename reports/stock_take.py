@@ -166,7 +166,9 @@ def as_page(rows: pl.DataFrame, names: Names, enclosure: str, known: str) -> str
     lines = [_line(row) | {"band": f"{row['enclosure']} {row['enclosure_name']}"} for row in rows.iter_rows(named=True)]
     caption = "Animals: yes or no. Lots: how many, in all or as males.females.unknown."
     title = f"Stock take, {label}"
-    body = section("Expected", table(lines, columns, caption, field("band"), "fine line"), paragraph(_SIGN, "small"))
+    body = section(
+        "Expected", table(lines, columns, caption, field("band"), "fine line sheet"), paragraph(_SIGN, "small")
+    )
     house = names.label(names.house_of(enclosure))
     top = Part(
         f'<header><div class="house">{shown(house)}</div><h1>{shown(title)}</h1>{paragraph(head, "basis")}</header>'
