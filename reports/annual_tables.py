@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, Final
 
 import polars as pl
@@ -238,7 +238,9 @@ def corrections_table(figures: Figures) -> str:
 
 
 def _now(row: Row) -> str:
-    return str(row["changed"]) or (f"entered anew as {row['anew']}" if row["anew"] else "")
+    if row["anew"]:
+        return f"entered anew as {row['anew']}"
+    return str(row["changed"]) or ("nothing in its place" if row["done"] == "struck out" else "")
 
 
 def open_table(figures: Figures) -> str:

@@ -262,7 +262,14 @@ def corrected(figures: Figures) -> str:
         struck = rows.filter(pl.col("done") == "struck out").height
         were = "was" if rows.height == 1 else "were"
         text = f"In the period {count(rows.height, 'entry', 'entries')} {were} put right"
-        text += f", {count(struck, 'of them', 'of them')} struck out" if struck else ""
+        some = (
+            "all"
+            if struck == rows.height > 1
+            else "it was"
+            if rows.height == 1
+            else f"{count(struck, 'of them', 'of them')}"
+        )
+        text += f", {some} struck out" if struck else ""
         moved = rows.filter(pl.col("moved_words") != "").height
         text += f"; {count(moved, 'correction')} moved a figure"
     more = (

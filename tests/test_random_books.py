@@ -28,7 +28,7 @@ def _told(before: Counter[str], name: str) -> None:
 @pytest.mark.parametrize("part", range(PARTS))
 def test_books_in_memory(part: int) -> None:
     before = Counter(TALLY)
-    run(500, part)
+    run(400, part)
     _told(before, f"memory {part}")
 
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import pytest
+from paper_books import Paper, ref, register
 from told_books import Told, animal, entry, lot
 
+from ledger.read import AsOf, Copy, Names
 from reports.open_items import ITEMS, open_items
 
 
@@ -81,6 +84,21 @@ def test_a_question_stands() -> None:
     told = Told(animal("MS-1"), entry("note", "2024-01-05", animal="MS-1", topic="question", text="Same animal?"))
     (row,) = found(told, "2024-01-10", "question")
     assert (row["what"], row["about"], row["days"]) == ("MS-1", "Same animal?", 5)
+
+
+@pytest.mark.parametrize(("closes", "n"), [("#11", 0), ("id-11", 0), ("#10", 1)])
+def test_a_later_note_closes_a_question(closes: str, n: int) -> None:
+    paper = Paper()
+    register(paper)
+    opened = ("opening", "2024-01-01", {"animal": ref("a-1", "AA-1"), "enclosure": ref("e-1", "T1")})
+    asked = ("note", "2024-01-02", {"animal": ref("a-1", "AA-1"), "topic": "question", "text": {"commit": "00"}})
+    paper.batch([opened, asked])
+    known = paper.batch([("note", "2024-01-09", {"topic": "behaviour", "text": {"commit": "00"}, "closes": closes})])
+    copy = Copy(paper)
+    for on, open_then in ((date(2024, 1, 8), 1), (date(2024, 1, 9), n)):
+        asof = AsOf(on, known)
+        rows = open_items(copy, Names(copy, asof), asof, "h-a").filter(item="question")
+        assert rows.height == open_then
 
 
 def test_what_nobody_saw() -> None:

@@ -5,7 +5,7 @@ with day as (select unnest($days::date[]) as day),
 step as (
     select
         d.day, taxon, sex, place, holder, owner, standing,
-        case when list_contains($uncounted::varchar[], subject) then 'not_counted' else '' end as kept,
+        case when subject in (select unnest($uncounted::varchar[])) then 'not_counted' else '' end as kept,
         sum(delta) as change
     from posting p asof join day d on p.counts_on <= d.day
     where p.known_from <= $known
