@@ -7,7 +7,7 @@ When it counts
     It counts nothing; it is shown at its day.
 
 What it changes
-    No figure.
+    No figure. A question stays open until a later note closes it.
 
 What it does not mean
     A record of another kind: what moves animals or states a finding has its own. Diets, treatments and water
@@ -26,7 +26,7 @@ from pydantic import model_validator
 
 from ledger.acts import Act
 from ledger.kinds._fields import refuse
-from ledger.kinds.base import Animal, Carried, Enclosure, Lot, Text
+from ledger.kinds.base import Animal, CannotFill, Carried, Code, Enclosure, Look, Lot, Text
 
 NAME = "note"
 VERSION = 1
@@ -35,7 +35,7 @@ SUBJECT_FIELDS: tuple[str, ...] = ("animal", "lot")
 
 
 class Payload(Carried):
-    """Without animal, lot and enclosure it is about the house."""
+    """Without animal, lot and enclosure it is about the house. `closes` names an open question (`#n` or its id)."""
 
     animal: Animal | None = None
     lot: Lot | None = None
@@ -43,15 +43,25 @@ class Payload(Carried):
     topic: Literal["behaviour", "diet", "surroundings", "safety", "question"]
     text: Text
 
-    LATER: ClassVar[dict[str, str]] = {
-        "closes": "Closing a question comes with a later version; answer it by a further note.",
-    }
+    closes: Code | None = None
+
+    LATER: ClassVar[dict[str, str]] = {}
 
     @model_validator(mode="after")
     def _one(self) -> Self:
         if self.animal is not None and self.lot is not None:
             refuse("animal", "both an animal and a lot", "one of them at most", "Write a note for each.")
         return self
+
+
+def fill(p: Payload, look: Look) -> Payload:
+    """Nothing; but what it closes must be a question that stands."""
+    if p.closes is not None:
+        asked = look.event(p.closes)
+        if asked is None or asked.kind != "note" or getattr(asked.payload, "topic", "") != "question":
+            found = f"{p.closes!r} is no question that stands"
+            raise CannotFill("closes", found, "a note of topic question", "Name it as #n.", "unknown-event")
+    return p
 
 
 def acts(_p: Payload) -> tuple[Act, ...]:
