@@ -6,30 +6,25 @@ Nothing is written here and nothing is judged across events; every refusal is a 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from difflib import get_close_matches
 from typing import Any
-from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from pydantic import ValidationError
-
 from ledger import kinds
-from ledger.acts import Cell
 from ledger.chance import Chance
 from ledger.dates import DateRefused, Hemisphere, resolve
+from ledger.entry import event_id_of, keys_of, kind_of, payload_of
 from ledger.event import MOST_BYTES, BadValue, TextRow, commit_text, normalise
 from ledger.form import commits
 from ledger.index import Index, Standing
-from ledger.kinds.base import CannotFill, Carried, Event, Ref, Text
+from ledger.kinds.base import CannotFill, Carried, Ref, Text
+from ledger.looking import Looking
 from ledger.naming import Namer
 from ledger.refs import ref_fields
-from ledger.spot import Refused, Spot, spot
+from ledger.spot import Spot, spot
 from ledger.words import CORRECTION_REASONS, PREFIX
 
-ENTRY_KEYS = ("kind", "occurred", "payload", "event_id", "supersedes", "observed_by", "source", "reason", "batch")
 NEVER_SUPERSEDED = ("book", "reposting")
 
 
@@ -72,11 +67,11 @@ class Drafter:
             at.refuse(bad.code, bad.found, bad.expected, "Mend that text or number.", bad.where)
 
     def _draft(self, entry: Any, at: Spot, seq: int, row_key: str | None) -> Draft:
-        kind = _kind(_keys(entry, at), at)
+        kind = kind_of(keys_of(entry, at), at)
         old = self._superseded(entry, kind, at)
         before = old if old is not None and kind.NAME != "void" else None
         texts: list[TextRow] = []
-        payload = self.namer.resolve(_payload(entry, kind, at), before, at)
+        payload = self.namer.resolve(payload_of(entry, kind, at), before, at)
         occurred = self._occurred(entry, payload, old, at)
         first = date.fromisoformat(occurred["first"]).toordinal() if occurred["first"] else self.index.floor
         last = date.fromisoformat(occurred["last"]).toordinal()
@@ -91,7 +86,7 @@ class Drafter:
         if foreign:
             at.refuse("bad-field", "a commitment without its text", "the text itself", "Write the text.")
         payload = kind.read(stored, kind.VERSION)
-        event_id = _event_id(entry, at) or self.chance.uuid7(self.recorded)
+        event_id = event_id_of(entry, at) or self.chance.uuid7(self.recorded)
         acts = () if kind.NAME == "void" else kind.acts(payload)
         event = Standing(seq, root, event_id, kind.NAME, payload, acts, first, last, occurred["edtf"], self.recorded)
         content: dict[str, Any] = {
@@ -241,55 +236,6 @@ class Drafter:
         return out
 
 
-class Looking:
-    """What a kind may ask (`kinds.base.Look`), at one event's last possible day and without that event."""
-
-    def __init__(self, index: Index, day: int, root: int, *, latest: bool = False) -> None:
-        self.index, self.day, self.root, self.latest = index, day, root, latest
-
-    def house_of(self, enclosure: Ref) -> Ref:
-        """The member house of an enclosure."""
-        return self.ref(self.index.things[enclosure.id or ""].house)
-
-    def cells(self, subject: Ref) -> dict[Cell, int]:
-        """Where its animals stand at the close of that day."""
-        return self.index.cells(subject.id or "", self.day, self.root, latest=self.latest)
-
-    def ref(self, id: str) -> Ref:
-        """A reference by id, called as it is called now; persons by id alone."""
-        thing = self.index.things.get(id)
-        if thing is None or thing.fields.get("sort") == "natural_person" or thing.sort == "person":
-            return Ref(id=id)
-        return Ref(as_=thing.code, id=id)
-
-    def is_new(self, subject: Ref) -> bool:
-        """Tell whether no other standing event brings it in: it is new to the book, or an outside animal so far."""
-        return not self.index.arrived(subject.id or "", self.root)
-
-    def fields(self, thing: Ref) -> Mapping[str, Any]:
-        """What the register says about a thing on that day."""
-        return self.index.fields_on(thing.id or "", self.day)
-
-    def agreements(self, subject: Ref) -> list[Ref]:
-        """Agreements under which it came or went by that day, the newest first."""
-        standing = (self.index.standing.get(root) for root in self.index.of_subject.get(subject.id or "", ()))
-        by_then = sorted((e for e in standing if e and e.last <= self.day), key=lambda e: (-e.last, -e.root))
-        named = (getattr(event.payload, "agreement", None) for event in by_then)
-        return [ref for ref in named if isinstance(ref, Ref)]
-
-    def last_day(self) -> int:
-        """The event's last possible day."""
-        return self.day
-
-    def event(self, named: str) -> Event | None:
-        """A standing event by position or id, the newest of its line; never this one."""
-        seq = self.index.seq_of(named)
-        found = self.index.standing.get(self.index.root_of[seq]) if seq is not None else None
-        if found is None or found.root == self.root:
-            return None
-        return Event(found.event_id, found.kind, found.last, found.payload)
-
-
 def detach(clear: str, chance: Chance, texts: list[TextRow]) -> Text:
     """Commit to a free text; the text itself goes into `texts`, apart from the bytes."""
     clear = unicodedata.normalize("NFC", clear)
@@ -308,86 +254,6 @@ def detach(clear: str, chance: Chance, texts: list[TextRow]) -> Text:
 def civil(recorded: str, zone: str) -> date:
     """The civil date of an instant in a time zone."""
     return datetime.fromisoformat(recorded).astimezone(ZoneInfo(zone)).date()
-
-
-def _keys(entry: Any, at: Spot) -> dict[str, Any]:
-    if not isinstance(entry, dict):
-        at.refuse("not-an-entry", f"it is {type(entry).__name__}", "an object", "Write one object an entry.")
-    unknown = [str(k) for k in entry if k not in ENTRY_KEYS]
-    if unknown:
-        expected, way = "only " + ", ".join(ENTRY_KEYS), "Leave it out; the book writes the rest itself."
-        raise Refused(*[at.finding("not-an-entry", f"the key {k!r}", expected, way, k) for k in unknown])
-    return dict(entry)
-
-
-def _event_id(entry: dict[str, Any], at: Spot) -> str:
-    given = entry.get("event_id")
-    if given is None:
-        return ""
-    try:
-        return str(UUID(given))
-    except (ValueError, TypeError, AttributeError):
-        at.refuse(
-            "bad-field", f"event_id is {str(given)[:60]!r}", "a UUID", "Leave it out; the book makes one.", "event_id"
-        )
-
-
-def _kind(entry: dict[str, Any], at: Spot) -> kinds.Kind:
-    name = entry.get("kind")
-    if not isinstance(name, str) or name not in kinds.KINDS:
-        way = _near(name, kinds.KINDS) or "`tidemark kinds` lists them."
-        at.refuse("unknown-kind", repr(name), "a kind of event", way, "kind")
-    return kinds.KINDS[name]
-
-
-def _payload(entry: dict[str, Any], kind: kinds.Kind, at: Spot) -> Carried:
-    given = entry.get("payload", {})
-    if not isinstance(given, dict):
-        at.refuse(
-            "bad-field", f"payload is {type(given).__name__}", "an object", "Write the fields in braces.", "payload"
-        )
-    later = kind.later(given)
-    if later:
-        expected = "a field of today"
-        raise Refused(*[at.finding("not-yet", f"{k!r} is not taken yet", expected, way, k) for k, way in later])
-    empty = [k for k, v in given.items() if v is None or v in ("", [], {})]
-    if empty:
-        raise Refused(*[at.finding("bad-field", f"{k!r} is empty", "a value", "Leave it out.", str(k)) for k in empty])
-    try:
-        return kind.Payload.model_validate(given)
-    except ValidationError as error:
-        raise Refused(*[_explain(item, kind, at) for item in error.errors(include_url=False)[:20]]) from None
-    except RecursionError:
-        at.refuse("too-large", "it is nested too deep", "at most eight levels", "Flatten it.", "payload")
-
-
-def _explain(item: Any, kind: kinds.Kind, at: Spot) -> Any:
-    """One error of the payload's model as a finding."""
-    name = ".".join(str(p) for p in item["loc"] if not str(p).startswith(("function-", "Ref", "Text", "HowMany")))
-    context = item.get("ctx") or {}
-    if "way_out" in context:  # the kind's own words
-        return at.finding(
-            item["type"], context["found"], context["expected"], context["way_out"], context["field"] or name
-        )
-    if item["type"] == "missing":
-        return at.finding(
-            "bad-field", f"{name} is missing", name, f"`tidemark schema {kind.NAME}` lists the fields.", name
-        )
-    if item["type"] == "extra_forbidden":
-        fields = [f.alias or k for k, f in kind.Payload.model_fields.items()]
-        way = _near(name, fields) or f"`tidemark schema {kind.NAME}` lists them."
-        return at.finding("bad-field", f"no field {name!r} in a {kind.NAME}", "fields of this kind", way, name)
-    given = repr(item.get("input"))
-    given = given if len(given) <= 80 else given[:77] + "…"
-    message = item["msg"].removeprefix("Value error, ").rstrip(".")
-    return at.finding(
-        "bad-field", f"{name or 'the payload'} is {given}", message[:1].lower() + message[1:], "Mend that field.", name
-    )
-
-
-def _near(name: object, known: Iterable[str]) -> str:
-    near = get_close_matches(name, list(known), 1, 0.7) if isinstance(name, str) else []
-    return f"Did you mean {near[0]!r}?" if near else ""
 
 
 def _dumped(payload: Carried) -> dict[str, Any]:
