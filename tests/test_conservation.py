@@ -12,6 +12,7 @@ from histories import SPAN, START
 from oracle.journal import live
 from oracle.trial import Trial
 
+from ledger.read import NotAPosition
 from ledger.words import LOST, PASSED, SINKS, SOURCES
 
 
@@ -59,6 +60,26 @@ def test_the_reading_side_says_the_same(trial: Trial) -> None:
             frame = trial.book.as_of(on=date.fromordinal(on), known=known).cells
             got = {tuple(row[:-1]): row[-1] for row in frame.iter_rows()}
             assert got == trial.cells(on, known)
+
+
+def test_the_reading_side_says_the_same_of_what_is_open(trial: Trial) -> None:
+    """Every choice that stands on a day, state by state and cell by cell."""
+    for on in range(START - 1, START + SPAN + 3, 6):
+        frame = trial.book.as_of(on=date.fromordinal(on), known=trial.known).possible
+        got: dict[tuple[str, int, int], dict[int, dict[tuple[str, ...], int]]] = {}
+        for subject, choice, part, state, *cell, n in frame.iter_rows():
+            states = got.setdefault((subject, choice, part), {}).setdefault(state, {})
+            if cell[0]:
+                states[tuple(cell)] = n
+        assert got == trial.states(on, trial.known)
+
+
+def test_a_position_inside_a_batch_is_refused_at_the_door(trial: Trial) -> None:
+    before, end = trial.ends[0], trial.ends[1]
+    assert end - before > 1
+    with pytest.raises(NotAPosition) as refused:
+        trial.book.as_of(on="2024-03-04", known=before + 1)
+    assert f"@{before}" in str(refused.value) and f"@{end}" in str(refused.value)
 
 
 def test_no_cell_is_ever_below_zero(trial: Trial) -> None:

@@ -87,7 +87,7 @@ def test_transfers_in():
     assert (back.step, back.axes, back.needs, back.title) == (Step.COME, "p", AWAY, ("is_not", "o-1"))
     again = transfer(animal=A, **INTO, terms="sale", owner=H, standing="collection")
     assert again.op == Back(None, AWAY, "o-1", "e-1", "h-1", "h-1", "collection")
-    assert (again.axes, again.title) == ("*", ())
+    assert (again.axes, again.title) == ("*", ("is", "o-1"))
     assert transfer(animal=A, **INTO, terms="delivery_after_title_passed").title == ("is", "h-1")
     whole = transfer(lot=G, **INTO, terms="loan_return")
     assert whole.whole and whole.op.amount is None and whole.rank == 0

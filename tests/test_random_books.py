@@ -25,6 +25,17 @@ def _told(before: Counter[str], name: str) -> None:
         assert seen["ranges open"] and seen["told anew"] and seen["recorded already"], "something is never tried"
 
 
+def test_a_generator_gone_blind_is_noticed() -> None:
+    """The limit on refusals can fail, and so can a run that compares nothing."""
+    for seen in ({"refused": 7, "accepted": 3, "points": 9}, {"refused": 1, "accepted": 9, "books": 3}):
+        before = Counter(TALLY)
+        TALLY.update(seen)
+        with pytest.raises(AssertionError):
+            _told(before, "blind")
+        TALLY.clear()
+        TALLY.update(before)
+
+
 @pytest.mark.parametrize("part", range(PARTS))
 def test_books_in_memory(part: int) -> None:
     before = Counter(TALLY)

@@ -284,7 +284,7 @@ def coming(p: Passage) -> Act:
         return Act(subject, Step.OPEN, op, "transfer_out", "transfer_in", individual=one, axes="*")
     returns = p.terms in (*RETURN, DELIVER)
     back = Back(_amount(p), AWAY, giver, place, holder, "" if returns else owner, "" if returns else standing)
-    title: tuple[str, ...] = ()
+    title: tuple[str, ...] = ("is", giver)  # of what is followed there a member has the title: it can only return
     if p.terms == DELIVER:
         title = ("is", ident(p.to))
     elif returns:
