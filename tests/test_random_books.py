@@ -39,14 +39,14 @@ def test_a_generator_gone_blind_is_noticed() -> None:
 @pytest.mark.parametrize("part", range(PARTS))
 def test_books_in_memory(part: int) -> None:
     before = Counter(TALLY)
-    run(400, part)
+    run(300, part)
     _told(before, f"memory {part}")
 
 
 @pytest.mark.parametrize("part", range(2))
 def test_books_in_a_file(part: int) -> None:
     before = Counter(TALLY)
-    run(90, 100 + part, in_file=True)
+    run(80, 100 + part, in_file=True)
     _told(before, f"SQLite {part}")
     if EXAMPLES >= 1:
         assert (TALLY - before)["reopened"], "no book was closed and opened again"

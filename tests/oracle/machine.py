@@ -12,7 +12,7 @@ import histories
 from histories import SPAN, START, Pick
 from hypothesis import HealthCheck, Phase, seed, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, initialize, rule, run_state_machine_as_test
+from hypothesis.stateful import RuleBasedStateMachine, initialize, precondition, rule, run_state_machine_as_test
 
 from oracle.again import told_again
 from oracle.compare import TALLY
@@ -22,7 +22,7 @@ EXAMPLES = float(os.environ.get("TIDEMARK_EXAMPLES", "1"))  # scales every numbe
 SEED = int(os.environ.get("TIDEMARK_SEED", "20240304"))
 # the message tells the whole history; shrinking it takes minutes and is asked for with TIDEMARK_SHRINK=1
 PHASES = (Phase.generate, Phase.shrink) if os.environ.get("TIDEMARK_SHRINK") else (Phase.generate,)
-STEPS = 14
+STEPS = 20
 
 
 def picker(number: int) -> Pick:
@@ -106,6 +106,7 @@ class Books(RuleBasedStateMachine):
     def record_twice(self, nth: int) -> None:
         self.trial.repeat(nth)
 
+    @precondition(lambda self: self.in_file)
     @rule()
     def close_and_open(self) -> None:
         self.trial.reopen()
