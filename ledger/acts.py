@@ -139,10 +139,3 @@ class Entry(NamedTuple):
     first: int  # first possible day, as an ordinal
     last: int  # last possible day
     root: int
-
-
-def amount_of(how_many: dict[str, int]) -> Amount:
-    """m.f.u by letter, as it stands in payloads, to an amount by sex word."""
-    from ledger.words import SEX_OF
-
-    return tuple((SEX_OF[k], n) for k, n in sorted(how_many.items()) if n)

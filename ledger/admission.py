@@ -104,16 +104,7 @@ def judge(index: Index, drafter: Drafter, entries: list[tuple[object, str | None
         if problem:
             findings.append(problem)
             continue
-        old = index.standing.get(draft.standing.root)
-        speaks_of = list(
-            dict.fromkeys([*(old.subjects() if draft.supersedes and old else []), *draft.standing.subjects()])
-        )
-        before = {s: index.tale(s) for s in speaks_of if s not in touched}
-        index.apply(draft.standing, draft.supersedes, row_key)
-        for subject in speaks_of:
-            if subject in before:
-                touched[subject] = Touched(before[subject])
-            touched[subject].steps.append((seq, index.entries(subject)))
+        let_stand(index, touched, draft.standing, draft.supersedes, row_key)
         subjects += [(s, seq) for s in mentioned(draft.standing)]
         drafts.append(draft)
     end = index.position
@@ -128,6 +119,20 @@ def judge(index: Index, drafter: Drafter, entries: list[tuple[object, str | None
         findings += run(batch)
         _law(postings)
     return Judged(drafts, findings, postings, rows, subjects)
+
+
+def let_stand(
+    index: Index, touched: dict[str, Touched], event: Standing, superseded: int | None, row_key: str | None
+) -> None:
+    """Apply one event of a batch to the index, and keep how each subject it speaks of was told before and since."""
+    old = index.standing.get(event.root) if superseded else None
+    speaks_of = list(dict.fromkeys([*(old.subjects() if old else []), *event.subjects()]))
+    for subject in speaks_of:
+        if subject not in touched:
+            touched[subject] = Touched(index.tale(subject))
+    index.apply(event, superseded, row_key)
+    for subject in speaks_of:
+        touched[subject].steps.append((event.seq, index.entries(subject)))
 
 
 def mentioned(event: Standing) -> list[str]:

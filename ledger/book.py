@@ -5,7 +5,7 @@ Nothing here takes a time: `recorded` comes from the book's own clock. A refusal
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
@@ -28,7 +28,7 @@ from ledger.words import RULES
 if TYPE_CHECKING:
     from ledger.verify import Report
 
-__all__ = ["Book", "Outcome", "Row", "cut"]
+__all__ = ["Book", "Outcome", "Row"]
 
 Row = tuple[Any, str | None]  # an entry, and the row key of the line it came from
 
@@ -361,18 +361,3 @@ class Book:
             accepted=outcome.accepted,
             postings=tuple(judged.postings),
         )
-
-
-def cut(entries: Iterable[Row], size: int = 1000) -> list[list[Row]]:
-    """Batches of a file: entries that bear one `batch` mark in a row are atomic, the rest is cut at `size`."""
-    out: list[list[Row]] = []
-    mark: Any = None
-    for row in entries:
-        entry = row[0]
-        own = entry.get("batch") if isinstance(entry, dict) else None
-        if out and own == mark and (own is not None or len(out[-1]) < size):
-            out[-1].append(row)
-        else:
-            out.append([row])
-        mark = own
-    return out

@@ -8,6 +8,7 @@ import orjson
 
 from ledger.index import Index
 from ledger.store.errors import NoSuch
+from ledger.words import PREFIX
 
 # fields the book fills in where nobody typed them; an entry that leaves them out says the same
 FILLED = (
@@ -96,14 +97,8 @@ def _alike(given: Any, stored: Any, index: Index) -> bool:
         isinstance(given, str)
         and isinstance(stored, str)
         and stored[1:2] == "-"
-        and stored in index.find((_sort(stored),), given)
+        and stored in index.find(tuple(PREFIX), given)
     )
-
-
-def _sort(id_: str) -> str:
-    from ledger.draft import sort_by_prefix
-
-    return sort_by_prefix(id_)
 
 
 def _person(code: str, index: Index) -> str:

@@ -23,7 +23,7 @@ from ledger.looking import Looking
 from ledger.naming import Namer
 from ledger.refs import ref_fields
 from ledger.spot import Spot, spot
-from ledger.words import CORRECTION_REASONS, PREFIX
+from ledger.words import CORRECTION_REASONS
 
 NEVER_SUPERSEDED = ("book", "reposting")
 
@@ -258,8 +258,3 @@ def civil(recorded: str, zone: str) -> date:
 
 def _dumped(payload: Carried) -> dict[str, Any]:
     return payload.model_dump(mode="json", by_alias=True, exclude_none=True)
-
-
-def sort_by_prefix(id_: str) -> str:
-    """The sort of a thing, from the prefix of its id; "" for a text that is none."""
-    return next((sort for sort, prefix in PREFIX.items() if id_.startswith(prefix)), "")

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 import orjson
 
 from ledger import kinds
-from ledger.admission import Touched, differences, mentioned
+from ledger.admission import Touched, differences, let_stand, mentioned
 from ledger.index import Index, Standing
 from ledger.posting import Posting, Weighted
 from ledger.store.port import StoredEvent
@@ -66,14 +66,7 @@ def refold(events: Iterable[dict[str, Any]]) -> Iterator[Refolded]:
     start = 0
     for content in events:
         event, superseded = standing(content, index)
-        old = index.standing.get(event.root) if superseded else None
-        speaks_of = dict.fromkeys([*(old.subjects() if old else []), *event.subjects()])
-        for subject in speaks_of:
-            if subject not in touched:
-                touched[subject] = Touched(index.tale(subject))
-        index.apply(event, superseded, content["row_key"])
-        for subject in speaks_of:
-            touched[subject].steps.append((event.seq, index.entries(subject)))
+        let_stand(index, touched, event, superseded, content["row_key"])
         subjects += [(s, event.seq) for s in mentioned(event)]
         if content["batch"]["no"] == content["batch"]["of"]:
             postings, rows = differences(index, touched, start, event.seq)

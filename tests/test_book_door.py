@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 import ledger
-from ledger.book import Book, cut
+from ledger.book import Book
 from ledger.chance import SeededChance
 from ledger.store.errors import ReadOnly
 
@@ -141,7 +141,7 @@ def test_a_load_that_broke_off_goes_on_where_it_stopped(tmp_path: Path) -> None:
         )
         for n in range(10, 40)
     ]
-    batches = cut(rows, size=10)
+    batches = [rows[n : n + 10] for n in range(0, len(rows), 10)]
     assert [len(b) for b in batches] == [10, 10, 10]
     landed = 0
 
