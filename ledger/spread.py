@@ -200,7 +200,8 @@ def _at_the_count(flow: Flow, stood: dict[Cell, int], count: Entry) -> list[_Tra
     if not is_held(flow.source):
         return [_Trace(flow.target, stood.get(flow.target, 0), flow.n)]
     op = count.act.op
-    if isinstance(op, Level) and UNTOLD in dict(op.amount):  # lost from a total: of any sex
+    # lost from a total: of any sex; but what is posted on an earlier day must have stood in that very cell
+    if isinstance(op, Level) and UNTOLD in dict(op.amount) and not count.act.stands_for:
         cells = [flow.source._replace(sex=sex) for sex in SEXES]
         return [_Trace(c, stood[c], min(flow.n, stood[c])) for c in cells if stood.get(c, 0) > 0]
     return [_Trace(flow.source, stood.get(flow.source, 0), flow.n)]
