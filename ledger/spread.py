@@ -178,21 +178,39 @@ def unseen(told: list[Told], count: Entry, stands_for: int) -> tuple[int, list[O
     """
     first = stands_for
     rows: list[OpenRow] = []
+    if stands_for < told[-1].day and (problem := _stood_then(told, stands_for)):
+        return first, rows, problem
     after = _balances(told[:-1])
     for number, flow in enumerate(told[-1].flows):
-        sexed = flow.reason == "re_sexed"  # nobody was lost or found, but it is posted on the same day
-        if sexed and stands_for == told[-1].day:
+        if flow.reason == "re_sexed":  # nobody was lost or found
             continue
-        stood = [_Trace(flow.source, after.get(flow.source, 0), flow.n)]
-        found = _going_back(told, flow, stands_for, stood if sexed else _at_the_count(flow, after, count))
-        if isinstance(found, Problem):
-            return first, rows, found
-        if sexed:
-            continue
-        for begin, until, states in found:
+        for begin, until, states in _going_back(told, flow, stands_for, _at_the_count(flow, after, count)):
             first = min(first, begin) if states else first
             rows += _choice(count.act.subject, count.root, COUNTED + number, begin, until, states)
     return first, rows, None
+
+
+def _stood_then(told: list[Told], stands_for: int) -> Problem | None:
+    """What a count for an earlier day takes from a cell must have stood there at that close, and at every one since."""
+    count = told[-1]
+    differs = _changes(count.flows)
+    if not differs:
+        return None
+    taken = {c: -n for c, n in differs.items() if n < 0}
+    stood = _balances(told[:-1])
+    day = count.day  # `stood` is how it stood at the closes before this day
+    for step in reversed(told[:-1]):
+        if step.day < day and any(stood.get(c, 0) < n for c, n in taken.items()):
+            break
+        if step.day <= stands_for:
+            return None
+        problem = _between(step, count.entry)
+        if problem:
+            return problem
+        for cell, n in _changes(step.flows).items():
+            stood[cell] = stood.get(cell, 0) - n
+        day = step.day
+    return Problem("too-few", "fewer stood there on the day it stands for, or on one between")
 
 
 def _at_the_count(flow: Flow, stood: dict[Cell, int], count: Entry) -> list[_Trace]:
@@ -200,8 +218,7 @@ def _at_the_count(flow: Flow, stood: dict[Cell, int], count: Entry) -> list[_Tra
     if not is_held(flow.source):
         return [_Trace(flow.target, stood.get(flow.target, 0), flow.n)]
     op = count.act.op
-    # lost from a total: of any sex; but what is posted on an earlier day must have stood in that very cell
-    if isinstance(op, Level) and UNTOLD in dict(op.amount) and not count.act.stands_for:
+    if isinstance(op, Level) and UNTOLD in dict(op.amount):  # lost from a total: of any sex
         cells = [flow.source._replace(sex=sex) for sex in SEXES]
         return [_Trace(c, stood[c], min(flow.n, stood[c])) for c in cells if stood.get(c, 0) > 0]
     return [_Trace(flow.source, stood.get(flow.source, 0), flow.n)]
@@ -210,17 +227,13 @@ def _at_the_count(flow: Flow, stood: dict[Cell, int], count: Entry) -> list[_Tra
 Stretch = tuple[int, int, list[dict[Cell, int]]]  # from day, to day, states besides the book's own, as changes
 
 
-def _going_back(told: list[Told], flow: Flow, stands_for: int, traces: list[_Trace]) -> list[Stretch] | Problem:
+def _going_back(told: list[Told], flow: Flow, stands_for: int, traces: list[_Trace]) -> list[Stretch]:
     """What could have been lost or found already, stretch by stretch, back to the last exact count or the arrival."""
     lost = is_held(flow.source)
     cap, end = flow.n, told[-1].day
     out: list[Stretch] = []
     for step in reversed(told[:-1]):
-        if step.day > stands_for:
-            problem = _between(step, (flow.source if lost else flow.target).place)
-            if problem:
-                return problem
-        elif end > stands_for:
+        if step.day <= stands_for < end:
             end = stands_for
         if step.day < end <= stands_for:
             states = [{c: -k if lost else k for c, k in s.items()} for s in _spread(traces, cap)]
@@ -231,20 +244,18 @@ def _going_back(told: list[Told], flow: Flow, stands_for: int, traces: list[_Tra
             end = step.day
         traces = [u for t in traces for u in _undo(t, step, lost=lost)]
         cap = min(cap, sum(t.n for t in traces))
-        if cap < flow.n and step.day > stands_for:
-            return Problem("too-few", "fewer stood there on the day it stands for, or on one between")
         if not cap or step.entry.act.step is Step.OPEN:
             break
     return out
 
 
-def _between(step: Told, place: str) -> Problem | None:
+def _between(step: Told, count: Entry) -> Problem | None:
     """What may not stand between a count and the day it stands for."""
     if step.entry.act.step is Step.OPEN:
         return Problem("not-there", "the lot began after the day that the count stands for")
     if is_whole(step.entry):
         return Problem("order-assumed", "the whole lot was acted on between that day and its count")
-    if _counts(step.entry, place):
+    if isinstance(count.act.op, Level) and _counts(step.entry, count.act.op.place):
         return Problem("order-assumed", "it was counted between that day and its count")
     return None
 
