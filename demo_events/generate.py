@@ -18,11 +18,16 @@ from demo_events.roster import FIRST_PERSON, HOUSES
 from demo_events.stories import (
     anemonefish,
     authority,
+    bamboo,
     birdhall,
+    bonds,
     cardinals,
     cephalopods,
     corals,
+    dragons,
     jacanas,
+    mates,
+    pair_tanks,
     papers,
     penguins,
     register,
@@ -33,6 +38,7 @@ from demo_events.stories import (
     shoal,
     singles,
     terns,
+    units,
     wrasses,
 )
 
@@ -56,6 +62,12 @@ STORIES: tuple[Callable[[Diary, int], None], ...] = (
     jacanas.tell,
     corals.tell,
     papers.tell,
+    pair_tanks.tell,
+    dragons.tell,
+    bamboo.tell,
+    units.tell,
+    bonds.tell,
+    mates.tell,
 )
 STEP = 10  # a story file may hold up to ten stories; their order on a day follows
 

@@ -45,11 +45,15 @@ TAXA = (
     Taxon("Hippocampus erectus", "lined seahorse", FISH, "Syngnathiformes", "Syngnathidae", mates="one"),
     Taxon("Hippocampus abdominalis", "big-belly seahorse", FISH, "Syngnathiformes", "Syngnathidae"),
     Taxon("Hippocampus kuda", "spotted seahorse", FISH, "Syngnathiformes", "Syngnathidae", since=date(2024, 2, 20)),
+    Taxon("Hippocampus whitei", "White's seahorse", FISH, "Syngnathiformes", "Syngnathidae", mates="one"),
+    Taxon("Phyllopteryx taeniolatus", "common seadragon", FISH, "Syngnathiformes", "Syngnathidae", mates="several"),
     Taxon("Doryrhamphus excisus", "bluestripe pipefish", FISH, "Syngnathiformes", "Syngnathidae", mates="one"),
     Taxon("Amphiprion percula", "orange clownfish", FISH, "Blenniiformes", "Pomacentridae", "male_first", "one"),
     Taxon("Amphiprion akallopisos", "skunk clownfish", FISH, "Blenniiformes", "Pomacentridae", "male_first", "one"),
     Taxon("Chromis viridis", "blue-green chromis", FISH, "Blenniiformes", "Pomacentridae", ""),
     Taxon("Pseudanthias squamipinnis", "sea goldie", FISH, "Perciformes", "Serranidae", "female_first", "several"),
+    Taxon("Anthias anthias", "swallowtail seaperch", FISH, "Perciformes", "Serranidae", "female_first", "several"),
+    Taxon("Gobiodon okinawae", "Okinawa goby", FISH, "Gobiiformes", "Gobiidae", "both_ways", "one"),
     Taxon(
         "Labroides dimidiatus", "bluestreak cleaner wrasse", FISH, "Labriformes", "Labridae", "female_first", "several"
     ),
@@ -67,6 +71,7 @@ TAXA = (
     Taxon("Gobius niger", "black goby", FISH, "Gobiiformes", "Gobiidae"),
     Taxon("Gobius paganellus", "rock goby", FISH, "Gobiiformes", "Gobiidae", "", since=date(2025, 2, 11)),
     Taxon("Scyliorhinus canicula", "small-spotted catshark", FISH, "Carcharhiniformes", "Scyliorhinidae"),
+    Taxon("Chiloscyllium punctatum", "brownbanded bamboo shark", FISH, "Orectolobiformes", "Hemiscylliidae"),
     Taxon("Raja undulata", "undulate ray", FISH, "Rajiformes", "Rajidae"),
     Taxon("Octopus vulgaris", "common octopus", INVERTEBRATE, "Octopoda", "Octopodidae"),
     Taxon(
@@ -133,9 +138,12 @@ TAXA = (
 
 _LIN_2012 = "Lin et al. 2012, doi 10.1242/bio.2012398"
 _EMLEN = "Emlen and Wrege 2004, Auk 121(2):391-403"
+_FRICKE = "Fricke and Fricke 1977, Nature 266:830; the number from memory"
+_KEEPERS = "keepers' knowledge, not looked up"
+_MORNING = "eggs over to first young"
 FACTS = {
     "Hippocampus erectus": (
-        Fact("gestation", "17", "21", "days", "", "keepers' knowledge, not looked up", "memory"),
+        Fact("carrying_days", "17", "21", "days", _MORNING, _KEEPERS, "memory"),
         Fact(
             "brood_size",
             "28.5",
@@ -149,8 +157,9 @@ FACTS = {
             "brood_size", "329.5", "602.3", "young", "sixth birth; mean and one standard deviation", _LIN_2012, "seen"
         ),
     ),
+    "Hippocampus whitei": (Fact("carrying_days", "19", "23", "days", _MORNING, _KEEPERS, "memory"),),
     "Hippocampus abdominalis": (
-        Fact("gestation", "28", "32", "days", "", "keepers' knowledge, not looked up", "memory"),
+        Fact("carrying_days", "28", "32", "days", _MORNING, _KEEPERS, "memory"),
         Fact(
             "survival_to_one_year",
             "10.6",
@@ -162,8 +171,11 @@ FACTS = {
         ),
     ),
     "Hippocampus kuda": (
-        Fact("gestation", "20", "28", "days", "", "keepers' knowledge, not looked up", "memory"),
+        Fact("carrying_days", "20", "28", "days", _MORNING, _KEEPERS, "memory"),
         Fact("temperature", "26", "28", "°C", "best for growth", "Lin et al. 2006, Aquaculture 254:701-713", "seen"),
+    ),
+    "Phyllopteryx taeniolatus": (
+        Fact("carrying_days", "38", "56", "days", "on the tail, 16 to 18 °C", _KEEPERS, "memory"),
     ),
     "Amphiprion percula": (
         Fact(
@@ -175,10 +187,12 @@ FACTS = {
             "Buston 2003, Nature 424:145",
             "seen",
         ),
+        Fact("incubation_days", "6", "8", "days", "laid to hatched", _KEEPERS, "memory"),
+        Fact("completion_days", "26", "63", "days", "two other species of the genus", _FRICKE, "memory"),
     ),
     "Amphiprion akallopisos": (
         Fact(
-            "sex_change_first_sign",
+            "first_sign_days",
             "18",
             "18",
             "days",
@@ -186,22 +200,15 @@ FACTS = {
             "Casadevall et al. 2009",
             "seen",
         ),
-        Fact("sex_change_completed", "63", "63", "days", "", "Fricke and Fricke 1977, Nature 266:830", "memory"),
+        Fact("completion_days", "63", "63", "days", "", _FRICKE, "memory"),
+        Fact("size_error_mm", "2", "2", "mm", "length from a photograph", _KEEPERS, "practice"),
     ),
     "Pseudanthias squamipinnis": (
-        Fact(
-            "sex_change_completed",
-            "14",
-            "28",
-            "days",
-            "after the loss of a male",
-            "keepers' knowledge, not looked up",
-            "memory",
-        ),
+        Fact("completion_days", "14", "28", "days", "after the loss of a male", _KEEPERS, "memory"),
     ),
     "Labroides dimidiatus": (
         Fact(
-            "sex_change_completed",
+            "completion_days",
             "14",
             "18",
             "days",
@@ -210,8 +217,14 @@ FACTS = {
             "memory",
         ),
     ),
+    "Chiloscyllium punctatum": (
+        Fact("sperm_storage_days", "0", "1370", "days", "45 months, one female", "a note in the press", "second_hand"),
+    ),
+    "Spheniscus humboldti": (
+        Fact("incubation_days", "40", "42", "days", "each egg, laid to hatched", _KEEPERS, "memory"),
+    ),
     "Jacana jacana": (
-        Fact("incubation", "28", "28", "days", "by the male alone", _EMLEN, "seen"),
+        Fact("incubation_days", "28", "28", "days", "by the male alone", _EMLEN, "seen"),
         Fact("care_of_chicks", "50", "60", "days", "", _EMLEN, "seen"),
     ),
 }
@@ -221,6 +234,7 @@ _MEMORY = "from memory; check the current appendices"
 LISTINGS: dict[str, dict[str, Any]] = {
     "Hippocampus erectus": {"listing": "II", "since": "2004-05-15", "source": _SANTIAGO},
     "Hippocampus abdominalis": {"listing": "II", "since": "2004-05-15", "source": _SANTIAGO},
+    "Hippocampus whitei": {"listing": "II", "since": "2004-05-15", "source": _SANTIAGO},
     "Hippocampus kuda": {"listing": "II", "since": "2004-05-15", "source": _SANTIAGO},
     "Anguilla anguilla": {"listing": "II", "source": _MEMORY},
     "Euphyllia ancora": {"listing": "II", "source": _MEMORY},
@@ -243,7 +257,8 @@ def payload(taxon: Taxon) -> dict[str, Any]:
     if taxon.mates:
         out["mates"] = taxon.mates
     if taxon.name in FACTS:
-        out["facts"] = [{k: v for k, v in fact._asdict().items() if v} for fact in FACTS[taxon.name]]
+        since = taxon.since.isoformat()
+        out["facts"] = [{k: v for k, v in f._asdict().items() if v} | {"since": since} for f in FACTS[taxon.name]]
     if taxon.name in LISTINGS:
         out["listings"] = [{"instrument": "CITES"} | LISTINGS[taxon.name]]
     return out

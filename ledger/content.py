@@ -6,6 +6,7 @@ from typing import Any
 
 import orjson
 
+from ledger.findings import Finding
 from ledger.index import Index
 from ledger.store.errors import NoSuch
 from ledger.words import PREFIX
@@ -13,7 +14,7 @@ from ledger.words import PREFIX
 # fields the book fills in where nobody typed them; an entry that leaves them out says the same
 FILLED = (
     *("holder", "owner", "standing", "from", "to", "taxon", "sex", "was", "enclosure", "how_many", "code"),
-    *("leaving", "addition", "owned_by", "on_the_way", "sent", "arrived_alive", "count_day"),
+    *("leaving", "addition", "owned_by", "on_the_way", "sent", "arrived_alive", "count_day", "of"),
 )
 
 
@@ -43,6 +44,15 @@ def content_of(store: Any, seq: int) -> dict[str, Any]:
             value[part] = open_text(value[part], store)
         out[key] = value
     return out
+
+
+def with_writer(finding: Finding, store: Any, index: Index) -> Finding:
+    """Who came before, and when, where a correction finds another already there."""
+    if finding.code not in ("not-the-newest", "struck-out") or not 0 < finding.event <= store.head().position:
+        return finding
+    other = orjson.loads(store.event(finding.event).data)
+    when = f"{other['recorded'][:16].replace('T', ' ')} UTC"
+    return finding._replace(found=f"{finding.found}, which {index.name(other['actor'])} wrote at {when}")
 
 
 def _as(value: Any) -> Any:
@@ -93,12 +103,14 @@ def same_content(entry: dict[str, Any], stored: dict[str, Any], index: Index) ->
 
 
 def _alike(given: Any, stored: Any, index: Index) -> bool:
-    return given == stored or (
-        isinstance(given, str)
-        and isinstance(stored, str)
-        and stored[1:2] == "-"
-        and stored in index.find(tuple(PREFIX), given)
-    )
+    if given == stored:
+        return True
+    if not isinstance(given, str) or not isinstance(stored, str):
+        return False
+    if stored[1:2] == "-":
+        return stored in index.find(tuple(PREFIX), given)
+    seq = index.seq_of(given)  # an event named as #n stands by its id
+    return seq is not None and index.by_id.get(stored) == seq
 
 
 def _person(code: str, index: Index) -> str:

@@ -18,10 +18,10 @@ from ledger.entry import event_id_of, keys_of, kind_of, payload_of
 from ledger.event import MOST_BYTES, BadValue, TextRow, commit_text, normalise
 from ledger.form import commits
 from ledger.index import Index, Standing
-from ledger.kinds.base import CannotFill, Carried, Ref, Text
+from ledger.kinds.base import CannotFill, Carried, Text
 from ledger.looking import Looking
 from ledger.naming import Namer
-from ledger.refs import ref_fields
+from ledger.refs import named
 from ledger.spot import Spot, spot
 from ledger.words import CORRECTION_REASONS
 
@@ -113,9 +113,8 @@ class Drafter:
     def calendar(self, payload: Carried) -> tuple[Hemisphere, str]:
         """Hemisphere and time zone of the house concerned: named, of the enclosure, of the holder; else the book's."""
         things, house = self.index.things, ""
-        for f in ref_fields(type(payload)):
-            ref = getattr(payload, f.attr)
-            if house or not isinstance(ref, Ref) or not ref.id:
+        for _, _, ref in named(payload):
+            if house or not ref.id:
                 continue
             if ref.id[:2] == "h-":
                 house = ref.id

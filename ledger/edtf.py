@@ -178,6 +178,8 @@ def parse(text: str, *, hemisphere: Hemisphere = "north") -> Edtf:
     """
     if len(text) > _LONGEST:
         refuse(f"{text[:_LONGEST]!r}… is too long for a date")
+    if re.fullmatch(r"[0-9]{1,2}/[0-9]{1,2}/[0-9]{2,4}", text):
+        refuse(f"{text!r} is not a date", "Write year, month and day, in this order and with hyphens.")
     if "/" in text:
         return _range(text, hemisphere)
     day, mark, time = text.partition("T")

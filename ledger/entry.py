@@ -23,8 +23,17 @@ def keys_of(entry: Any, at: Spot) -> dict[str, Any]:
     unknown = [str(k) for k in entry if k not in ENTRY_KEYS]
     if unknown:
         expected, way = "only " + ", ".join(ENTRY_KEYS), "Leave it out; the book writes the rest itself."
-        raise Refused(*[at.finding("not-an-entry", f"the key {k!r}", expected, way, k) for k in unknown])
+        raise Refused(*[at.finding("not-an-entry", f"the key {k!r:.60}", expected, way, k[:60]) for k in unknown])
     return dict(entry)
+
+
+def same_id(given: Any) -> str | None:
+    """An event id in the one spelling, however it was spelled; None where it is no UUID, or that of nothing."""
+    try:
+        plain = UUID(given)
+    except (ValueError, TypeError, AttributeError):
+        return None
+    return str(plain) if plain.int else None
 
 
 def event_id_of(entry: dict[str, Any], at: Spot) -> str:
@@ -32,12 +41,12 @@ def event_id_of(entry: dict[str, Any], at: Spot) -> str:
     given = entry.get("event_id")
     if given is None:
         return ""
-    try:
-        return str(UUID(given))
-    except (ValueError, TypeError, AttributeError):
+    plain = same_id(given)
+    if plain is None:
         at.refuse(
             "bad-field", f"event_id is {str(given)[:60]!r}", "a UUID", "Leave it out; the book makes one.", "event_id"
         )
+    return plain
 
 
 def kind_of(entry: dict[str, Any], at: Spot) -> kinds.Kind:
@@ -45,7 +54,7 @@ def kind_of(entry: dict[str, Any], at: Spot) -> kinds.Kind:
     name = entry.get("kind")
     if not isinstance(name, str) or name not in kinds.KINDS:
         way = _near(name, kinds.KINDS) or "`tidemark kinds` lists them."
-        at.refuse("unknown-kind", repr(name), "a kind of event", way, "kind")
+        at.refuse("unknown-kind", "no kind" if name is None else repr(name)[:60], "a kind of event", way, "kind")
     return kinds.KINDS[name]
 
 
@@ -77,7 +86,7 @@ def _explain(item: Any, kind: kinds.Kind, at: Spot) -> Any:
     context = item.get("ctx") or {}
     if "way_out" in context:  # the kind's own words
         return at.finding(
-            item["type"], context["found"], context["expected"], context["way_out"], context["field"] or name
+            item["type"], context["found"], context["expected"], context["way_out"], context.get("field") or name
         )
     if item["type"] == "missing":
         return at.finding(
@@ -89,10 +98,10 @@ def _explain(item: Any, kind: kinds.Kind, at: Spot) -> Any:
         return at.finding("bad-field", f"no field {name!r} in a {kind.NAME}", "fields of this kind", way, name)
     given = repr(item.get("input"))
     given = given if len(given) <= 80 else given[:77] + "…"
-    message = item["msg"].removeprefix("Value error, ").rstrip(".")
-    return at.finding(
-        "bad-field", f"{name or 'the payload'} is {given}", message[:1].lower() + message[1:], "Mend that field.", name
-    )
+    message = item["msg"].removeprefix("Value error, ").removeprefix("Input should be ").rstrip(".")
+    way = f"Mend that field; `tidemark schema {kind.NAME}` shows its form."
+    found = f"{name or 'the payload'} is {given}"
+    return at.finding("bad-field", found, message[:1].lower() + message[1:], way, name)
 
 
 def _near(name: object, known: Iterable[str]) -> str:

@@ -73,6 +73,11 @@ CODES: tuple[Code, ...] = (
     Code(87, "own-parent-enclosure", "refused", "an enclosure inside itself"),
     Code(88, "not-dead", "refused", "remains of an animal that has not died"),
     Code(89, "not-to-be-seen", "refused", "a sighting of an animal that is not in the house on that day"),
+    Code(90, "still-named", "refused", "struck out, and other entries still name it"),
+    Code(91, "dam-is-sire", "refused", "one animal as dam and sire, in a taxon that cannot be both"),
+    Code(92, "before-then", "refused", "what the entry says was earlier is later than it"),
+    Code(94, "not-yet-seen", "refused", "something said to have been seen after the entry was recorded"),
+    Code(95, "body-without-count", "refused", "a death out of a count that is of another day, or gone"),
     # --- warnings ------------------------------------------------------------------------------------
     Code(120, "against-system", "warning", "the change does not fit the taxon's sexual system"),
     Code(121, "parent-absent", "warning", "a dam or sire not in the house at the time"),
@@ -88,6 +93,12 @@ CODES: tuple[Code, ...] = (
     Code(131, "two-taxa", "warning", "dam and sire of two taxa"),
     Code(132, "test-transponder", "warning", "a transponder code set aside for tests"),
     Code(133, "permit-expired", "warning", "a permit that is not valid on that day"),
+    Code(140, "already-paired", "warning", "a mate besides the one it has, in a taxon of one mate"),
+    Code(141, "not-paired", "warning", "a parting of two that are no pair"),
+    Code(142, "brood-over", "warning", "an entry about a brood after its end"),
+    Code(143, "young-exceed-eggs", "warning", "more young than exactly counted eggs"),
+    Code(144, "names-absent", "warning", "it names an animal that was not there, or no longer"),
+    Code(145, "not-of-the-unit", "warning", "an order that names animals of another unit"),
 )
 BY_NAME = {code.name: code for code in CODES}
 

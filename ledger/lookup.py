@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from ledger import transponder
 from ledger.kinds.base import Ref
-from ledger.refs import ref_fields
+from ledger.refs import references
 
 if TYPE_CHECKING:
     from ledger.index import Standing
@@ -23,29 +23,33 @@ _SUBJECT: Final = ("animal", "lot", "into")
 def keys_of(event: Standing) -> list[Key]:
     """The keys of one event.
 
-    `("named", id)` of the register; `("young", parent)`; `("marks", subject)` and `("mark", scheme, value)`;
+    `("named", id)` of the register, and of animals and lots that an event names and does not move;
+    `("young", parent)`; `("marks", subject)` and `("mark", scheme, value)`;
     `("like", kind, subject, last day)`, and for a lot that arrives also by taxon and enclosure.
     """
     payload = event.payload
     out: list[Key] = []
     subject = ""
-    for field in ref_fields(type(payload)):
-        value = getattr(payload, field.attr)
-        for ref in value if isinstance(value, list | tuple) else (value,):
-            id_ = ref.id if isinstance(ref, Ref) else None
-            if not id_:
-                continue
-            if id_[:2] in _REGISTER:
+    for field, at, ref in references(payload):
+        id_ = ref.id
+        if not id_:
+            continue
+        if id_[:2] in _REGISTER:
+            out.append(("named", id_))
+        elif field.name in ("dam", "sire"):
+            out.append(("young", id_))
+        elif at in _SUBJECT:
+            subject = subject or id_
+            out.append(("like", event.kind, id_, event.last))
+            if not event.acts:
                 out.append(("named", id_))
-            elif field.name in ("dam", "sire"):
-                out.append(("young", id_))
-            elif field.name in _SUBJECT:
-                subject = subject or id_
-                out.append(("like", event.kind, id_, event.last))
-    scheme = getattr(payload, "scheme", None)
+        elif id_[:2] in ("a-", "g-"):
+            out.append(("named", id_))
+    said = vars(payload)
+    scheme = said.get("scheme")
     if scheme:
-        out += [("marks", subject), mark_key(scheme, getattr(payload, "value", ""))]
-    taxon, enclosure = getattr(payload, "taxon", None), getattr(payload, "enclosure", None)
+        out += [("marks", subject), mark_key(scheme, said.get("value", ""))]
+    taxon, enclosure = said.get("taxon"), said.get("enclosure")
     if subject[:2] == "g-" and isinstance(taxon, Ref) and isinstance(enclosure, Ref):
         out.append(("like", event.kind, taxon.id or "", enclosure.id or "", event.last))
     return out

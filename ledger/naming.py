@@ -9,7 +9,8 @@ from ledger.chance import Chance
 from ledger.findings import Finding
 from ledger.index import Index, Standing
 from ledger.kinds.base import Carried, Ref
-from ledger.refs import RefField, ref_fields
+from ledger.refs import RefField, renamed
+from ledger.spelling import Odd, odd_code
 from ledger.spot import Refused, Spot
 from ledger.things import SUBJECTS, bare, house_for_number, introduced, namespace, new_code
 from ledger.words import PREFIX
@@ -24,21 +25,18 @@ class Namer:
     def resolve(self, payload: Carried, old: Standing | None, at: Spot) -> Carried:
         """The payload with every reference resolved. Raises Refused with a finding for each that names nothing."""
         problems: list[Finding] = []
-        update: dict[str, Any] = {}
-        for f in ref_fields(type(payload)):
-            value = getattr(payload, f.attr)
-            was = getattr(old.payload, f.attr, None) if old is not None else None
-            if f.new == "plain" and value is not None:
-                update[f.attr] = (
-                    [self._plain(v, f) for v in value] if isinstance(value, list) else self._plain(value, f)
-                )
-            elif isinstance(value, list | tuple):
-                update[f.attr] = [self._one(ref, f, None, payload, at, problems) for ref in value]
-            elif isinstance(value, Ref):
-                update[f.attr] = self._one(value, f, was, payload, at, problems)
+
+        def one(f: RefField, where: str, value: Ref | str) -> Ref | str:
+            if f.new == "plain" or isinstance(value, str):
+                return self._plain(value, f)
+            # what gives a number stands in a field of its own; the parts of a payload have nothing they were before
+            was = getattr(old.payload, f.attr, None) if old is not None and where == f.name else None
+            return self._one(value, f, was, payload, at, problems)
+
+        resolved = renamed(payload, one)
         if problems:
             raise Refused(*problems)
-        return payload.model_copy(update=update)
+        return resolved
 
     def _plain(self, value: Ref | str, f: RefField) -> Ref | str:
         """A thing of the register where the text names one; else the text."""
@@ -57,6 +55,9 @@ class Namer:
         found = [] if f.new == "must" else self.index.find(f.sorts, text)
         if f.new == "outside":
             found = [i for i in found if self.index.outside(i)]
+        if f.new != "never" and not found and (odd := self._odd(text, f, payload)):
+            problems.append(at.finding("bad-field", odd.found, odd.expected, odd.way_out, f.name))
+            return ref
         if before and f.new != "never" and not found:
             return self._stored(before, text, f.name, payload)  # the same subject, called otherwise
         if len(found) == 1:
@@ -72,6 +73,16 @@ class Namer:
         else:
             problems.append(self._nothing(text, f, at))
         return ref
+
+    def _odd(self, text: str, f: RefField, payload: Carried) -> Odd | None:
+        """What is wrong with the spelling of a number or a code that is given."""
+        typed, _, number = text.rpartition(":")
+        held = hasattr(payload, "enclosure") and set(f.sorts) & set(
+            SUBJECTS
+        )  # an outside animal's is taken as it stands
+        if held and typed and not self.index.find(("house",), typed):
+            return Odd(f"{text!r}, a number of no house", "a number of the house it comes to", f"Write {number}.")
+        return odd_code(number if held else text)
 
     def _nothing(self, text: str, f: RefField, at: Spot) -> Finding:
         """The finding for a name that names nothing, or something of another sort."""
@@ -138,7 +149,7 @@ def _given(event: Standing, old: Standing | None, index: Index) -> list[tuple[st
     """(sort, id, house, text, field) of the numbers and codes an event gives."""
     out: list[tuple[str, str, str, str, str]] = []
     payload = event.payload
-    code, number, to = (getattr(payload, a, None) for a in ("code", "new_number", "to"))
+    code, number, to = (vars(payload).get(a) for a in ("code", "new_number", "to"))
     for sort, ref, name in introduced(event):
         id_ = ref.id or ""
         house = house_for_number(payload) if sort in SUBJECTS else ""

@@ -7,15 +7,24 @@ from typing import Any
 
 from case_files import (
     ENVELOPE,
+    Broods,
     Case,
     Census,
     Correction,
+    Corrections,
+    Find,
     Given,
+    Kin,
+    Life,
     Outcome,
+    Pairs,
     Register,
     Rollforward,
+    Sexes,
+    Shared,
     Step,
     Strike,
+    Succession,
     Where,
     world,
 )
@@ -26,13 +35,37 @@ from ledger.chance import SeededChance
 from ledger.findings import CODES
 from ledger.read import AsOf, Copy, Names
 from ledger.read.positions import position_of
+from reports.bonds import bonds
+from reports.broods import broods
+from reports.candidates import candidates
 from reports.census import census
 from reports.common import Basis, Period
+from reports.corrections import completed, corrections
+from reports.find import find
+from reports.kin import kin
+from reports.laid import laid, young_of
+from reports.life import life
+from reports.pairs import pairs
 from reports.register import register
 from reports.rollforward import MOVEMENTS, rollforward
+from reports.sex_findings import sex_findings
+from reports.sexes import sexes
+from reports.shared import shared
+from reports.succession import succession
 
 WARNINGS = {code.name: "the case says so" for code in CODES if code.weight == "warning"}
 ASIDE = ("recorded", "label")  # keys of an entry that are the case's own
+LIVES = (
+    "sexes",
+    "succession",
+    "pairs",
+    "broods",
+    "life",
+    "find",
+    "kin",
+    "shared",
+)  # steps named as the method that asks
+NAMING = ("of", "opened_by")  # fields that name an event: by a label of the case, or as people name it
 
 
 class Wrong(AssertionError):
@@ -60,7 +93,9 @@ class Run:
         entry = {key: value for key, value in flat.items() if key in ENVELOPE}
         if "supersedes" in entry:
             entry["supersedes"] = self.event(entry["supersedes"])
-        return entry | {"payload": {k: v for k, v in flat.items() if k not in (*ENVELOPE, *ASIDE)}}
+        payload = {k: v for k, v in flat.items() if k not in (*ENVELOPE, *ASIDE)}
+        named = {k: self.event(v) for k in NAMING if isinstance(v := payload.get(k), str)}
+        return entry | {"payload": payload | named}
 
     def clock(self, flat: dict[str, Any]) -> None:
         """Recorded when the case says, else in the evening of the last possible day; never back."""
@@ -141,8 +176,13 @@ class Run:
             compare(self.rollforward(step.rollforward), step.then, zero=("opening", *MOVEMENTS, "closing"))
         elif step.entered is not None:
             compare(self.register(step.entered), step.then, zero=())
+        elif step.corrections is not None:
+            compare(self.corrections(step.corrections), step.then, zero=())
         elif step.where is not None:
             compare(self.where(step.where), step.then, zero=())
+        elif step.what in LIVES:
+            ask = getattr(self, step.what)
+            self.answered(ask(getattr(step, step.what)), step)
 
     def became(self, outcome: Any, then: Any) -> None:
         """Landed, refused with exactly these codes, or warned of exactly these."""
@@ -206,7 +246,69 @@ class Run:
         copy, names, asof = self.asof(asked.last, asked.known)
         period = Period(date.fromisoformat(asked.first), asof.on)
         rows = register(copy, names, period, asof.known, self.basis(names, "held", asked.house)).to_dicts()
-        return [row | {"date": row["date"].isoformat()} for row in rows]
+        return [{k: v.isoformat() if isinstance(v, date) else v for k, v in row.items()} for row in rows]
+
+    def corrections(self, asked: Corrections) -> list[dict[str, Any]]:
+        copy, names, asof = self.asof(asked.last, asked.known)
+        days = Period(date.fromisoformat(asked.first), asof.on)
+        report = completed if asked.completed else corrections
+        return report(copy, names, days, asof.known, self.basis(names, asked.basis, asked.house)).to_dicts()
+
+    def sexes(self, asked: Sexes) -> list[dict[str, Any]]:
+        copy, names, asof = self.asof(asked.on, asked.known)
+        report = sex_findings if asked.findings else sexes
+        return plain(report(copy, names, asof, self.basis(names, "held", asked.house).house))
+
+    def succession(self, asked: Succession) -> list[dict[str, Any]]:
+        copy, names, asof = self.asof(asked.on, asked.known)
+        return plain(succession(copy, names, asof, self.basis(names, "held", asked.house).house))
+
+    @staticmethod
+    def answered(rows: list[dict[str, Any]], step: Step) -> None:
+        """The rows that must come, and none that must never."""
+        compare(rows, step.then, zero=())
+        for wrong in step.never:
+            if missing := [key for key in wrong if rows and key not in rows[0]]:
+                raise Wrong(f"no column {missing[0]!r}; there are {', '.join(rows[0])}")
+            if any(all(row[k] == v for k, v in wrong.items()) for row in rows):
+                raise Wrong(f"must never come out: {wrong}")
+
+    def life(self, asked: Life) -> list[dict[str, Any]]:
+        copy, names, asof = self.asof(asked.on, asked.known)
+        found = self.book.index.find(("animal", "lot"), asked.subject)
+        rows = plain(life(copy, names, asof, found[0]).lines) if len(found) == 1 else []
+        return [row for row in rows if row["topic"] in asked.topics and (asked.through or not row["through"])]
+
+    def find(self, asked: Find) -> list[dict[str, Any]]:
+        return plain(find(*self.asof(asked.on, asked.known), asked.text))
+
+    def pairs(self, asked: Pairs) -> list[dict[str, Any]]:
+        copy, names, asof = self.asof(asked.on, asked.known)
+        found = bonds(copy, names, asof)
+        house = names.find("house", asked.house) if asked.house else ""
+        return plain(pairs(copy, names, asof, found, house, young_of(found.bonds, laid(copy, names, asof))))
+
+    def broods(self, asked: Broods) -> list[dict[str, Any]]:
+        """Rows of the report, shares to three places (`0.917`)."""
+        copy, names, asof = self.asof(asked.on, asked.known)
+        rows = plain(broods(copy, names, asof, names.find("house", asked.house) if asked.house else ""))
+        kept = [row for row in rows if asked.brood in (None, row["brood"])]
+        return [{k: f"{v:.3f}" if isinstance(v, float) else v for k, v in row.items()} for row in kept]
+
+    def kin(self, asked: Kin) -> list[dict[str, Any]]:
+        rows = plain(kin(*self.asof(asked.on, asked.known), self.named(asked.subject)).rows)
+        return [{k: f"{v:.3f}" if isinstance(v, float) else v for k, v in row.items()} for row in rows]
+
+    def shared(self, asked: Shared) -> list[dict[str, Any]]:
+        about = (*self.asof(asked.on, asked.known), self.named(asked.subject))
+        return plain(candidates(*about).rows if asked.candidates else shared(*about))
+
+    def named(self, subject: str) -> str:
+        """The id of an animal, a lot or a brood."""
+        found = self.book.index.find(("animal", "lot"), subject) or self.book.index.find(("brood",), subject)
+        if len(found) != 1:
+            raise Wrong(f"{subject} is not one animal, lot or brood of the book")
+        return found[0]
 
     def where(self, asked: Where) -> list[dict[str, Any]]:
         copy, names, asof = self.asof(asked.on, asked.known)
@@ -222,6 +324,11 @@ class Run:
             named = {k: t.code for k, v in row.items() if isinstance(v, str) and (t := names.thing(v)) is not None}
             out.append(row | named)
         return out
+
+
+def plain(frame: Any) -> list[dict[str, Any]]:
+    """Rows of a frame, days as text."""
+    return [{k: v.isoformat() if isinstance(v, date) else v for k, v in row.items()} for row in frame.to_dicts()]
 
 
 def compare(rows: list[dict[str, Any]], wanted: Any, zero: tuple[str, ...]) -> None:

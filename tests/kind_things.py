@@ -37,6 +37,9 @@ class Paper:
     def cells(self, subject):
         return self.at.get(subject.id, {})
 
+    def unnumbered(self, subject):
+        return set()
+
     def ref(self, id):
         return Ref.model_validate({"as": id.upper(), "id": id})
 
@@ -52,8 +55,14 @@ class Paper:
     def agreements(self, subject):
         return [Ref.model_validate({"as": i.upper(), "id": i}) for i in self.under.get(subject.id, ())]
 
-    def event(self, named):
+    def event(self, called):
         return None
+
+    def about(self, kind, subject):
+        return []
+
+    def last_owners(self, subject):
+        return {c.owner for c in self.cells(subject)}
 
 
 def cell(place="e-1", sex="unknown", owner="h-1", holder="h-1", standing="collection"):

@@ -40,17 +40,20 @@ class Lined:
     def brood(self, on: date, dam: Animal, sire: Animal, at: str, n: int, lived: float, still: int = 0) -> Lot:
         """A brood, its losses, and the count of what is left."""
         s = self.s
-        note = (
-            f"From the pouch between six and nine in the morning. {still} stillborn." if still else "All out by nine."
-        )
+        note = "From the pouch between six and nine in the morning." if still else "All out by nine."
         name = f"HE-{on.year}-{on:%m%d}"
         s.put(
             "brood",
-            on - timedelta(days=19),
+            on - timedelta(days=17 + on.day % 5),
             {"brood": name, "taxon": ERECTUS, "dam": dam, "sire": sire, "carrier": sire, "mode": "pouch"},
+            start_basis="seen",
+            enclosure="V3" if dam is self.fb else dam.place,
             seen="SN",
         )
         lot: Lot = s.birth(on, ERECTUS, at, {"u": n}, brood=name, dam=dam, sire=sire, note=note)
+        if still:
+            fields = {"brood": name, "stillborn": {"n": still}, "cause": "not_determined"}
+            s.put("brood_end", on, fields, seen="SN")
         lost = int(n * (1 - lived))
         dwindle(s, lot, on + timedelta(days=1), 28, lost, 4)
         unseen = s.dice.between(0, 3)

@@ -21,10 +21,11 @@ __all__ = ["CHECKS", "Batch", "modules", "run"]
 
 # in the order of the generated page; adding one is its file, its name here, and its YAML of cases
 CHECKS: tuple[str, ...] = (
-    *("in_use", "enclosures", "occupied"),
-    *("corrections", "ancestry", "parents", "marks"),
+    *("in_use", "enclosures", "occupied", "before_then", "ahead"),
+    *("corrections", "still_named", "ancestry", "parents", "marks"),
     *("cites", "permits", "permit_days", "sex_systems"),
-    *("remains", "sightings"),
+    *("remains", "sightings", "bodies"),
+    *("presence", "bonds", "broods", "ranks"),
     *("late", "very_like", "numbers_alike", "two_owners", "count_differences"),
 )
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ledger.acts import Cell
 from ledger.kinds.base import Carried, Ref
-from ledger.refs import ref_fields
+from ledger.refs import references
 
 if TYPE_CHECKING:
     from ledger.draft import Draft
@@ -43,17 +43,15 @@ def ident(ref: Any) -> str:
 
 
 def refs(payload: Carried) -> Iterator[tuple[str, str]]:
-    """(field, id) of everything a payload names."""
-    for field in ref_fields(type(payload)):
-        value = getattr(payload, field.attr)
-        for ref in value if isinstance(value, list | tuple) else (value,):
-            if ident(ref):
-                yield field.name, ident(ref)
+    """(field, id) of everything a payload names, however deep."""
+    for field, _, ref in references(payload):
+        if ref.id:
+            yield field.name, ref.id
 
 
 def subject_of(payload: Carried) -> str:
     """The animal or lot an event is about: of several fields the first of animal, lot, into."""
-    return next((i for f in ("animal", "lot", "into") if (i := ident(getattr(payload, f, None)))), "")
+    return next((i for f in ("animal", "lot", "into") if (i := ident(vars(payload).get(f)))), "")
 
 
 def say(index: Index, event: Standing) -> str:

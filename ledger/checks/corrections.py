@@ -80,6 +80,8 @@ def _alike(a: Any, b: Any) -> bool:
     """References are the same by their id, whatever they were called; by name where one is not of the register."""
     if isinstance(a, list) and isinstance(b, list):
         return len(a) == len(b) and all(_alike(x, y) for x, y in zip(a, b, strict=True))
+    if isinstance(a, Carried) and isinstance(b, Carried):
+        return all(_alike(x, y) for _, x, y in _pairs(a, b))
     if isinstance(a, Ref) and isinstance(b, Ref) and a.id and b.id:
         return a.id == b.id
     if isinstance(a, Ref | str) and isinstance(b, Ref | str):
@@ -96,6 +98,10 @@ def _fills(a: Any, b: Any) -> bool:
     """There was nothing, or it says the same and perhaps more."""
     if a is None or a == "not_determined" or (isinstance(a, Text) and isinstance(b, Text)):
         return True
+    if isinstance(a, Carried) and isinstance(b, Carried):
+        return all(_fills(x, y) for _, x, y in _pairs(a, b))
+    if isinstance(a, list) and isinstance(b, list) and any(isinstance(part, Carried) for part in a):
+        return len(a) <= len(b) and all(_fills(x, y) for x, y in zip(a, b, strict=False))
     if isinstance(a, dict) and isinstance(b, dict):
         return all(k in b and _fills(v, b[k]) for k, v in a.items())
     return _alike(a, b)

@@ -33,8 +33,8 @@ def check(batch: Batch) -> Iterator[Finding]:
             yield _another(batch, draft, cell.place, cell.holder, thing.house)
     for posting in batch.postings:  # a standing entry that passes animals on, of another house than it says
         line, draft = posting.line, drafts.get(posting.because)
-        if draft is not None and draft.standing.root == line.effect:
-            continue  # the entry itself: below
+        if draft is not None and draft.standing.root == line.effect and getattr(draft.standing.payload, "from_", None):
+            continue  # the entry itself, which says from where: below
         if line.reason != "passed_out" or line.delta >= 0 or line.cell.place[:2] != "e-" or draft is None:
             continue
         event = batch.index.standing.get(line.effect)

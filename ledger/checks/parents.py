@@ -1,10 +1,11 @@
 """Parents that were there, of the right sex, of one taxon.
 
 Finds a dam or sire that the house did not hold at the time; one of a sex that does not fit its part; dam and sire
-of two taxa where the young are not entered as their hybrid, and young of another taxon than their parents.
-Asked when young with a named parent are entered, or a brood of theirs (then sex and taxon only), not again when
-something else about them is corrected; and of a sexing that contradicts young already on record. An animal that is
-entered as one outside the book is not asked where it was.
+of two taxa where the young are not entered as their hybrid, and young of another taxon than their parents; and one
+animal as both, refused where its taxon is known to have two sexes in two animals.
+Asked when young with a named parent are entered, or a brood of theirs or a finding about their parents (then sex and
+taxon only; of pairs with weights each), not again when something else about them is corrected; and of a sexing that
+contradicts young already on record. An animal that is entered as one outside the book is not asked where it was.
 
 *At the time*: the animal that carries live young (the dam; in the pipefish family the sire) was there on the day of
 birth or the one before. Of other parents, of
@@ -25,11 +26,14 @@ from ledger.draft import Draft
 from ledger.findings import Finding
 from ledger.index import Index, Standing
 
-CODES = ("parent-absent", "parent-sex", "two-taxa")
+CODES = ("parent-absent", "parent-sex", "two-taxa", "dam-is-sire")
 
 WITHIN: Final = 400  # days before the birth in which a parent may have been there; since version 1, common practice
 CARRIED_BY_SIRE: Final = ("Syngnathidae",)
 WRONG: Final = {"dam": "male", "sire": "female"}
+BOTH: Final = ("both_at_once", "male_first_then_both")  # systems in which one animal may be dam and sire
+
+Roles = dict[str, str]  # "dam" or "sire", and the id
 
 
 def check(batch: Batch) -> Iterator[Finding]:
@@ -38,21 +42,47 @@ def check(batch: Batch) -> Iterator[Finding]:
         event = draft.standing
         if event.kind == "sexing":
             yield from _sexed_against(batch.index, draft)
-        if event.kind not in ("hatching", "birth", "opening", "brood"):
+        if event.kind not in ("hatching", "birth", "opening", "brood", "parentage"):
             continue
-        roles = {r: i for r in ("dam", "sire") if (i := ident(getattr(event.payload, r, None)))}
-        if not roles or (draft.old is not None and _says(draft.old) == _says(event)):
+        pairs = _pairs(event)
+        if not pairs or (draft.old is not None and _says(draft.old) == _says(event)):
             continue
-        for role, parent in roles.items():
+        told = set()
+        for role, parent in (item for pair in pairs for item in pair.items()):
+            if (role, parent) in told:
+                continue
+            told.add((role, parent))
             if event.kind in ("hatching", "birth") and not batch.index.outside(parent):
                 yield from _absent(batch.index, draft, role, parent)
             yield from _sex(batch.index, draft, role, parent)
-        yield from _taxa(batch.index, draft, roles)
+        for pair in pairs:
+            yield from _taxa(batch.index, draft, pair)
+            yield from _both(batch.index, draft, pair)
+
+
+def _pairs(event: Standing) -> list[Roles]:
+    """The parents an event names: one pair, or several with weights."""
+    parts = [event.payload, *(getattr(event.payload, "parents", None) or ())]
+    pairs = [{r: i for r in ("dam", "sire") if (i := ident(getattr(part, r, None)))} for part in parts]
+    return [pair for pair in pairs if pair]
 
 
 def _says(event: Standing) -> tuple[object, ...]:
-    named = [ident(getattr(event.payload, f, None)) for f in ("dam", "sire", "taxon", "holder")]
-    return (event.first, event.last, *named)
+    named = [ident(getattr(event.payload, f, None)) for f in ("taxon", "holder")]
+    return (event.first, event.last, _pairs(event), *named)
+
+
+def _both(index: Index, draft: Draft, pair: Roles) -> Iterator[Finding]:
+    animal = pair.get("dam", "")
+    system = of_taxon(index, taxon_of(index, animal), "sexual_system") if animal == pair.get("sire") else None
+    if animal[:2] == "a-" and system is not None and system not in BOTH:
+        yield draft.at.finding(
+            "dam-is-sire",
+            f"{index.name(animal)} as dam and sire, and its taxon is {system.replace('_', ' ')}",
+            "two animals",
+            "Name the other parent, or leave it out if it is not known.",
+            "sire",
+        )
 
 
 def _absent(index: Index, draft: Draft, role: str, parent: str) -> Iterator[Finding]:
@@ -79,7 +109,9 @@ def _absent(index: Index, draft: Draft, role: str, parent: str) -> Iterator[Find
 
 def _sex(index: Index, draft: Draft, role: str, parent: str) -> Iterator[Finding]:
     event, wrong = draft.standing, WRONG[role]
-    since = 1 if event.kind == "opening" else event.first - WITHIN
+    if event.kind == "parentage":  # it is about the time at which the young came
+        event = index.standing.get(index.made_by.get(subject_of(event.payload), 0), event)
+    since = 1 if event.kind in ("opening", "transfer", "acquisition", "draw") else event.first - WITHIN
     if _sexes(index, parent, since, event.last) == {wrong}:
         yield draft.at.finding(
             "parent-sex",
@@ -103,8 +135,8 @@ def _sexes(index: Index, animal: str, since: int, until: int) -> set[str]:
     return out
 
 
-def _taxa(index: Index, draft: Draft, roles: dict[str, str]) -> Iterator[Finding]:
-    young = ident(getattr(draft.standing.payload, "taxon", None))
+def _taxa(index: Index, draft: Draft, roles: Roles) -> Iterator[Finding]:
+    young = ident(getattr(draft.standing.payload, "taxon", None)) or taxon_of(index, subject_of(draft.standing.payload))
     found = {t for p in roles.values() if (t := taxon_of(index, p))}
     hybrid = {ident(r) for r in of_taxon(index, young, "hybrid_of") or ()}
     if not found or found <= hybrid or (len(found) == 1 and _related(index, young, next(iter(found)))):

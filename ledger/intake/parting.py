@@ -16,8 +16,7 @@ from ledger.findings import Finding
 from ledger.index import SUBJECTS, Index, namespace
 from ledger.intake.jsonl import BATCH_CUT, FINDINGS, UNREAD, Row, Unread
 from ledger.kinds import KINDS
-from ledger.kinds.base import Ref
-from ledger.refs import RefField, ref_fields
+from ledger.refs import RefField, named, ref_fields, written
 from ledger.things import base_of
 
 # things that many entries name and none moves: naming one does not bind two rows
@@ -111,11 +110,11 @@ def _keys(row: Row, index: Index, changed: set[Key]) -> Iterator[Key]:
         yield _key(SUBJECTS, payload["new_number"], index)
 
 
-def _of_event(named: object, index: Index) -> Iterator[Key]:
+def _of_event(superseded: object, index: Index) -> Iterator[Key]:
     """The event a row supersedes, and the subjects of the event that stands in its line."""
-    seq = index.seq_of(named)
+    seq = index.seq_of(superseded)
     if seq is None:
-        yield ("event", str(named).lower())
+        yield ("event", str(superseded).lower())
         return
     root = index.root_of[seq]
     yield ("line", str(root))
@@ -123,11 +122,9 @@ def _of_event(named: object, index: Index) -> Iterator[Key]:
     if event is None:
         return
     yield from (("subject", subject) for subject in event.subjects())
-    for field in ref_fields(type(event.payload)):
-        value = getattr(event.payload, field.attr)
-        for ref in value if isinstance(value, list | tuple) else (value,):
-            if isinstance(ref, Ref) and ref.id and field.sorts[0] not in REGISTER:
-                yield (namespace(field.sorts[0]), ref.id)
+    for field, _, ref in named(event.payload):
+        if ref.id and field.sorts[0] not in REGISTER:
+            yield (namespace(field.sorts[0]), ref.id)
 
 
 def _changes(entry: dict[str, Any], index: Index) -> Iterator[Key]:
@@ -156,10 +153,13 @@ def _named(entry: dict[str, Any]) -> Iterator[tuple[RefField, str]]:
     kind, payload = KINDS.get(str(entry.get("kind"))), entry.get("payload")
     if not isinstance(payload, dict):
         return
-    for field in ref_fields(kind.Payload) if kind is not None else _USUAL:
+    if kind is not None:
+        yield from ((field, text) for field, _, text in written(kind.Payload, payload))
+        return
+    for field in _USUAL:
         value = payload.get(field.name)
-        for named in value if isinstance(value, list) else (value,):
-            text = named.get("id") or named.get("as") if isinstance(named, dict) else named
+        for one in value if isinstance(value, list) else (value,):
+            text = one.get("id") or one.get("as") if isinstance(one, dict) else one
             if isinstance(text, str) and text.strip():
                 yield field, text.strip()
 

@@ -237,11 +237,11 @@ def _owner_agreed(p: Young, look: Look) -> Ref | None:
 def _ask_owner(p: Young, look: Look, holder: Ref) -> None:
     """Refuse where a parent has another owner, with what the agreement proposes."""
     for parent in parents_of(p, look):
-        others = {c.owner for c in look.cells(parent)} - {ident(holder)}
+        others = look.last_owners(parent) - {ident(holder)}
         if not others:
             continue
         owner = " and ".join(sorted(called(look.ref(o)) for o in others))
-        found = f"{called(parent)} is owned by {owner}"
+        found = f"{called(parent)} {'is' if look.cells(parent) else 'was last'} owned by {owner}"
         way_out = f"Say owner={called(holder)} or owner={owner}, as the agreement has it; or owner={NOT_SETTLED}."
         for agreement in look.agreements(parent):
             proposed = look.fields(agreement).get("young_go_to")
@@ -256,7 +256,9 @@ def parents_of(p: Young, look: Look) -> list[Ref]:
     """Dam and sire, and those of the broods they come from."""
     broods = p.brood if isinstance(p.brood, list) else [p.brood] if p.brood is not None else []
     known = [look.fields(brood) for brood in broods]
+    pairs = [pair for fields in known for pair in fields.get("parents") or ()]
     named = [p.dam, p.sire, *(fields.get(role) for fields in known for role in ("dam", "sire"))]
+    named += [ref for pair in pairs for ref in (pair.dam, pair.sire)]
     return list({ident(ref): ref for ref in named if ref is not None}.values())
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, Literal, NoReturn
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import AfterValidator, BeforeValidator, StringConstraints
+from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 from pydantic_core import PydanticCustomError
 
 from ledger import dates
@@ -67,6 +67,15 @@ def _year(value: Any) -> Any:
     return str(value) if whole else _trimmed(value)
 
 
+def _whole(value: Any) -> Any:
+    """A whole number may be typed as text, as at the command and in a sheet."""
+    text = value.strip() if isinstance(value, str) else ""
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= 12 else value
+
+
+# whole numbers of eggs, young, days: none or more, one or more
+Number = Annotated[int, BeforeValidator(_whole), Field(ge=0, le=10**9, strict=True)]
+Positive = Annotated[int, BeforeValidator(_whole), Field(ge=1, le=10**9, strict=True)]
 Zone = Annotated[str, BeforeValidator(_trimmed), AfterValidator(_zone)]
 # a date of the past that need not be one day: born, arrived, hatched on
 Edtf = Annotated[str, BeforeValidator(_year), AfterValidator(_edtf)]

@@ -70,7 +70,12 @@ def fill_target(p: Q, target: Ref | None, look: Look) -> Q:
         to = look.ref(place) if place else None
     to = to or p.from_
     assert to is not None
-    return with_(p, to=to, holder=look.house_of(to))
+    holder = look.house_of(to)
+    if p.from_ is not None and ident(look.house_of(p.from_)) != ident(holder):
+        found = f"{called(to)} belongs to {called(holder)}, and they stand in {called(p.from_)}"
+        way_out = f"Enter a transfer to {called(holder)}, with its terms; or mend the enclosure."
+        raise CannotFill("to", found, "an enclosure of the house that holds them", way_out, "another-house")
+    return with_(p, to=to, holder=holder)
 
 
 def passing_acts(

@@ -29,7 +29,7 @@ def schema_of(kind: Kind) -> dict[str, Any]:
     for name, short in _SHORT.items():
         if name in defs:
             defs[name] = {"anyOf": [short, defs[name]]}
-    out: dict[str, Any] = _sexes(made)
+    out: dict[str, Any] = _alone(_sexes(made))
     out |= {"$schema": _DIALECT, "title": kind.NAME, "description": kind.story()[""]}
     return out
 
@@ -43,3 +43,13 @@ def _sexes(node: Any) -> Any:
     if node.get("pattern") == _SEX_PATTERN:
         return {"enum": [*SEXES, *LETTER_OF.values()]} | {k: v for k, v in node.items() if k not in ("pattern", "type")}
     return {key: _sexes(part) for key, part in node.items()}
+
+
+def _alone(node: Any) -> Any:
+    """A list of one may be written as that one, where its form says so."""
+    if isinstance(node, list):
+        return [_alone(part) for part in node]
+    if not isinstance(node, dict):
+        return node
+    out = {key: _alone(part) for key, part in node.items() if key != "one_alone"}
+    return {"anyOf": [out, out["items"]]} if node.get("one_alone") is True else out

@@ -75,7 +75,7 @@ def as_place(look: Look, place: str) -> Ref | str | None:
 
 def the_place(look: Look, subject: Ref, field: str, *tests: Callable[[Cell], bool]) -> str:
     """The one place where the subject's animals stand: in the first of the ways asked for that has any."""
-    cells = look.cells(subject)
+    cells = look.unnumbered(subject) or set(look.cells(subject))
     for test in tests:
         places = {c.place for c in cells if test(c)}
         if places:

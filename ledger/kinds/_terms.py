@@ -160,7 +160,7 @@ def _fill_new(p: T) -> T:
         raise CannotFill("animal", found, f"what {called(p.from_)} holds", "Check the number.", "unknown-name")
     if p.taxon is None:
         raise CannotFill("taxon", f"{called(p.subject())} is new to the book", "what it is", "Say taxon=….")
-    if p.lot is not None and p.how_many is None:
+    if p.lot is not None and p.how_many is None and getattr(p, "kept", None) != "not_counted":
         found = f"{called(p.lot)} is new to the book"
         raise CannotFill("how_many", found, "how many of each sex", "Say how_many=males.females.unknown.")
     sex = "unknown" if p.animal is not None and p.sex is None else None

@@ -7,13 +7,15 @@ first into the second; acts are read from the second only.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, NamedTuple, Protocol, Self
+from typing import Annotated, Any, NamedTuple, NoReturn, Protocol, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
+from pydantic_core import PydanticCustomError
 
 from ledger.acts import UNTOLD, Cell
+from ledger.spelling import Odd, odd_code, odd_name
 from ledger.words import LETTER_OF, SEX_OF
 
 
@@ -60,25 +62,32 @@ def _sex(value: Any) -> Any:
 
 def _counts(value: Any) -> Any:
     """`2.3.1`, `2.3.1 + 4 h`, `30` (sexes not told) or a map by letter."""
-    if isinstance(value, bool):
-        return value
-    if isinstance(value, int):
+    if isinstance(value, int) and not isinstance(value, bool):
         return {"n": value}
     if isinstance(value, str):
         body, _, rest = value.partition("+")
         parts = body.strip().split(".")
         if not all(p.isascii() and p.isdigit() for p in parts) or len(parts) not in (1, 3):
-            return value
+            return _no_count(value)
         out = dict(zip("mfu", map(int, parts), strict=True)) if len(parts) == 3 else {"u": int(parts[0])}
         rest = rest.strip().removesuffix("h").strip()
         if rest.isascii() and rest.isdigit():
             out["h"] = int(rest)
         elif rest:
-            return value
+            return _no_count(value)
         return {"n": out["u"]} if list(out) == ["u"] and len(parts) == 1 else out
     if isinstance(value, dict):
         return {LETTER_OF.get(k, k): v for k, v in value.items()}
-    return value
+    return value if isinstance(value, HowMany) else _no_count(value)
+
+
+def _no_count(value: Any) -> NoReturn:
+    parts = {
+        "found": f"{value!r:.60}",
+        "expected": "a number, or males.females.unknown",
+        "way_out": "Write 12, or 2.3.1.",
+    }
+    raise PydanticCustomError("bad-field", "{found}; expected {expected}. {way_out}", parts)
 
 
 class HowMany(BaseModel):
@@ -116,8 +125,19 @@ class HowMany(BaseModel):
 
 
 Counts = Annotated[HowMany, BeforeValidator(_counts)]
-Word = Annotated[str, StringConstraints(min_length=1, max_length=120, strip_whitespace=True)]
-Code = Annotated[str, StringConstraints(min_length=1, max_length=40, strip_whitespace=True)]
+
+
+def _spelled(judge: Callable[[str], Odd | None]) -> AfterValidator:
+    def refuse(text: str) -> str:
+        if odd := judge(text):
+            raise PydanticCustomError("bad-field", "{found}; expected {expected}. {way_out}", odd._asdict())
+        return text
+
+    return AfterValidator(refuse)
+
+
+Word = Annotated[str, StringConstraints(min_length=1, max_length=120, strip_whitespace=True), _spelled(odd_name)]
+Code = Annotated[str, StringConstraints(min_length=1, max_length=40, strip_whitespace=True), _spelled(odd_code)]
 
 # a reference to something that stands
 Animal = Annotated[Ref, Names(("animal",))]
@@ -177,6 +197,9 @@ class Look(Protocol):
     def cells(self, subject: Ref) -> dict[Cell, int]:
         """Where its animals stand at the event's last possible day, before this event; empty if unknown or new."""
 
+    def unnumbered(self, subject: Ref) -> set[Cell]:
+        """Where a lot stands whose young were not counted, its uncounted rest too; empty for all other lots."""
+
     def ref(self, id: str) -> Ref:
         """A reference by id, called as it is called now."""
 
@@ -192,8 +215,14 @@ class Look(Protocol):
     def agreements(self, subject: Ref) -> list[Ref]:
         """Agreements under which it came or went, the newest first."""
 
-    def event(self, named: str) -> Event | None:
+    def event(self, called: str) -> Event | None:
         """The standing event of that position (`#12`) or id; None where there is none."""
+
+    def about(self, kind: str, subject: Ref) -> list[Event]:
+        """Other standing events of that kind about an animal or a lot, in the order of the log."""
+
+    def last_owners(self, subject: Ref) -> set[str]:
+        """Ids of who owns its animals by that day; where all have gone, of who owned the last that went."""
 
 
 class CannotFill(Exception):

@@ -42,10 +42,11 @@ class Payload(Passing):
 
 
 def fill(p: Payload, look: Look) -> Payload:
-    """Sex, from, to, and what both sides must agree on."""
-    p = fill_source(p, p.animal, look)
-    cell = next(iter(standing_there(p, p.animal, look)))
-    return fill_target(with_(p, sex=p.sex or cell.sex), p.into, look)
+    """Sex, to, and what both sides must agree on. Where the animal comes from its own history says, today and later."""
+    filled = fill_source(p, p.animal, look)
+    cell = next(iter(standing_there(filled, p.animal, look)))
+    filled = fill_target(with_(filled, sex=p.sex or cell.sex), p.into, look)
+    return filled.model_copy(update={"from_": p.from_})
 
 
 def acts(p: Payload) -> tuple[Act, ...]:

@@ -21,10 +21,10 @@ from __future__ import annotations
 
 from typing import ClassVar, Final, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import model_validator
 
 from ledger.acts import Act
-from ledger.kinds._fields import Decimal, refuse
+from ledger.kinds._fields import Decimal, Positive, refuse
 from ledger.kinds._subject import OneSubject
 from ledger.kinds.base import Text, Word
 
@@ -52,7 +52,7 @@ class Payload(OneSubject):
     value: Decimal | Word | None = None
     unit: Literal["mm", "cm", "m", "mg", "g", "kg", "t", "mm2", "cm2", "m2"] | None = None
     method: Word | None = None
-    n: int | None = Field(default=None, ge=1, le=10**9, strict=True)
+    n: Positive | None = None
     mean: Decimal | None = None
     least: Decimal | None = None
     most: Decimal | None = None

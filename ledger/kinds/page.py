@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -53,10 +54,22 @@ def _fields(kind: Kind) -> list[str]:
     out = ["| field | takes |", "|---|---|"]
     for name, form in schema.get("properties", {}).items():
         mark = f"**{name}**" if name in needed else name
-        out.append(f"| {mark} | {_takes(kind, name, form)} |")
+        out.append(f"| {mark} | {_takes(kind, name, form)}{_parts(form, schema.get('$defs', {}))} |")
     if kind.LATER:
         out += ["", "Later: " + ", ".join(f"`{name}`" for name in kind.LATER) + "."]
     return [*out, ""]
+
+
+def _parts(form: dict[str, Any], models: dict[str, Any]) -> str:
+    """The fields of what a list holds, where those are parts of their own; needed ones in bold."""
+    lists = [f for f in (form, *form.get("anyOf", [])) if f.get("type") == "array"]
+    made_of = [models.get(str(f["items"].get("$ref", "")).rsplit("/", 1)[-1], {}) for f in lists]
+    for model in made_of:
+        needed = model.get("required", [])
+        fields = [f"**{name}**" if name in needed else name for name in model.get("properties", {})]
+        if fields:
+            return f": {', '.join(fields)}"
+    return ""
 
 
 def _takes(kind: Kind, name: str, form: dict[str, Any]) -> str:
@@ -69,7 +82,8 @@ def _takes(kind: Kind, name: str, form: dict[str, Any]) -> str:
             "plain": " of the register, or its number",
         }.get(mark.new, "")
         words = [w for f in form.get("anyOf", []) for w in f.get("enum", [])]
-        return " or ".join([*mark.sorts, *words]) + new
+        several = "array" in [f.get("type") for f in (form, *form.get("anyOf", []))]
+        return ("one or several: " if several else "") + " or ".join([*mark.sorts, *words]) + new
     if name in kind.texts:
         return "free text"
     return _form(form)
@@ -84,7 +98,8 @@ def _form(form: dict[str, Any]) -> str:
         return f"`{form['const']}`"
     if "$ref" in form:
         made_of = str(form["$ref"]).rsplit("/", 1)[-1]
-        return {"HowMany": "how many", "Ref": "a name", "Text": "free text"}.get(made_of, made_of.lower())
+        said = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", made_of).lower()
+        return {"HowMany": "how many", "Ref": "a name", "Text": "free text"}.get(made_of, said)
     if form.get("type") == "array":
         return f"list of {_form(form['items'])}"
     if form.get("type") == "object":
