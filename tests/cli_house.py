@@ -12,12 +12,13 @@ from typer.testing import CliRunner
 
 from reports.cli import app
 
-EVIL = "red\x1b[31m \u202eleft [bold]b[/] <script>"
+EVIL = "red\x1b[31m \u202eleft [bold]b[/] <script>"  # as text of a note
+ODD = "red [bold]b[/] <script> שמאל =1+1"  # as a name
 REGISTER: list[tuple[str, dict[str, Any]]] = [
     ("enclosure", {"enclosure": "T3", "name": "Tank 3", "house": "MS", "purpose": "exhibit", "section": "Reef"}),
     ("enclosure", {"enclosure": "H1", "name": "Hospital", "house": "MS", "purpose": "quarantine"}),
     ("taxon", {"taxon": "Chromis viridis", "rank": "species", "common_name": "chromis", "class": "Actinopterygii"}),
-    ("taxon", {"taxon": "Sepia officinalis", "rank": "species", "common_name": EVIL, "class": "Cephalopoda"}),
+    ("taxon", {"taxon": "Sepia officinalis", "rank": "species", "common_name": ODD, "class": "Cephalopoda"}),
     ("party", {"party": "OSC", "name": "Ostrey Sea Centre", "sort": "institution"}),
 ]
 ANIMALS: list[tuple[str, str, dict[str, Any]]] = [
