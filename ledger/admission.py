@@ -8,16 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from ledger.acts import Cell, Entry
+from ledger.acts import Cell
 from ledger.checks import Batch, run
 from ledger.draft import Draft, Drafter
 from ledger.findings import Finding
-from ledger.fold import Tale, tell
 from ledger.index import Index, Standing
-from ledger.kinds.base import Ref
 from ledger.order import Flag
-from ledger.posting import Line, OpenRow, Posting, Weighted, difference, row_difference, unbalanced
-from ledger.refs import ref_fields
+from ledger.posting import Line, Posting, Weighted, unbalanced
+from ledger.refs import references
+from ledger.snapshots import Telling, changes
 from ledger.spot import Refused
 from ledger.words import PASSED
 
@@ -80,10 +79,10 @@ class Judged(NamedTuple):
 
 @dataclass(slots=True)
 class Touched:
-    """One subject in a batch: how it was told before, and its entries after each event that touched it."""
+    """One subject in a batch: how it was told before, and after each event that touched it."""
 
-    before: Tale
-    steps: list[tuple[int, list[Entry]]] = field(default_factory=list)
+    before: Telling
+    steps: list[tuple[int, Telling]] = field(default_factory=list)
 
 
 def judge(index: Index, drafter: Drafter, entries: list[tuple[object, str | None]]) -> Judged:
@@ -110,7 +109,7 @@ def judge(index: Index, drafter: Drafter, entries: list[tuple[object, str | None
     end = index.position
     if findings:
         return Judged(drafts, findings, [], [], [])
-    postings, rows = differences(index, touched, start, end)
+    postings, rows = differences(touched, start, end)
     findings += _flags(index, drafts, touched)
     if not findings:
         findings += _sides(index, drafts, touched)
@@ -132,14 +131,12 @@ def let_stand(
             touched[subject] = Touched(index.tale(subject))
     index.apply(event, superseded, row_key)
     for subject in speaks_of:
-        touched[subject].steps.append((event.seq, index.entries(subject)))
+        touched[subject].steps.append((event.seq, index.tale(subject)))
 
 
 def mentioned(event: Standing) -> list[str]:
     """Subjects an event speaks of, acts or not: parents, marks and notes too."""
-    payload = event.payload
-    named = [getattr(payload, f.attr) for f in ref_fields(type(payload))]
-    ids = [r.id for r in named if isinstance(r, Ref) and r.id and r.id[:2] in ("a-", "g-")]
+    ids = [ref.id for _, _, ref in references(event.payload) if ref.id and ref.id[:2] in ("a-", "g-")]
     return list(dict.fromkeys([*event.subjects(), *ids]))
 
 
@@ -160,27 +157,22 @@ def _keeps_its_subjects(index: Index, draft: Draft) -> Finding | None:
     )
 
 
-def differences(
-    index: Index, touched: dict[str, Touched], start: int, end: int
-) -> tuple[list[Posting], list[Weighted]]:
+def differences(touched: dict[str, Touched], start: int, end: int) -> tuple[list[Posting], list[Weighted]]:
     """Lines and open rows to post; the cause of each line by telling the batch event by event (engine rule 18)."""
     postings: list[Posting] = []
     rows: list[Weighted] = []
-    for subject, subject_touched in touched.items():
-        after = index.tale(subject)
-        net = difference(after.lines, subject_touched.before.lines)
+    for subject_touched in touched.values():
+        told = [subject_touched.before, *(now for _, now in subject_touched.steps)]
+        net, found = changes(told)
         why: dict[Line, int] = {}
         if len(subject_touched.steps) > 1:
-            earlier = subject_touched.before.lines
-            for seq, entries in subject_touched.steps:
-                now = tell(entries).lines
-                why |= {line._replace(delta=0): seq for line in difference(now, earlier)}
-                earlier = now
+            for at, (seq, _) in enumerate(subject_touched.steps):
+                lines, _ = changes(told[at : at + 2])
+                why |= {line._replace(delta=0): seq for line in lines}
         only = subject_touched.steps[-1][0]
         for line in net:
             fallback = line.effect if line.effect > start else only
             postings.append(Posting(end, why.get(line._replace(delta=0), fallback), line))
-        found: list[tuple[OpenRow, int]] = row_difference(after.open, subject_touched.before.open)
         rows += [Weighted(end, row, weight) for row, weight in found]
     return postings, rows
 

@@ -14,8 +14,9 @@ import orjson
 from ledger import kinds
 from ledger.admission import Judged, judge
 from ledger.chance import Chance, Moment, SystemChance
-from ledger.content import content_of, same_content
+from ledger.content import content_of, same_content, with_writer
 from ledger.draft import Drafter
+from ledger.entry import same_id
 from ledger.findings import Finding
 from ledger.index import Index
 from ledger.outcome import Outcome
@@ -187,16 +188,12 @@ class Book:
         Any refusal keeps all of it out; a row recorded before (by its event id or row key) is skipped and
         named in `already`. A repeat after a crash goes on where it stopped.
         """
-        accept = accept or {}
-        judged = self._judge_all(batches, by, accept)
-        if dry_run or any(not o.landed for o in judged):
-            return judged
-        out = []
-        for batch in batches:
-            out.append(self._write(batch, by, accept, dry_run=False, basis="stated"))
-            if progress:
-                progress(len(batch))
-        return out
+        from ledger.loading import load
+
+        if not dry_run:
+            self._may_write()
+        self._refresh()
+        return load(self, batches, by, accept or {}, dry_run=dry_run, progress=progress)
 
     def begin_with(self, entries: list[dict[str, Any]], by: str, ids: dict[str, str]) -> Outcome:
         """The first events of a log, written by a person whose id (`ids`: code → id) they bring into being."""
@@ -214,21 +211,36 @@ class Book:
                 self._open = tx
                 yield
         except BaseException:
-            self.index = Index()
-            extend(self.index, self.store.events())
+            self.read_anew()
             raise
         finally:
             self._open = None
 
+    def write(self, rows: list[Row], by: str, accept: dict[str, str]) -> Outcome:
+        """Record rows of a file as one batch."""
+        return self._write(rows, by, accept, dry_run=False, basis="stated")
+
+    def read_anew(self) -> None:
+        """Forget what stands and read the log from its beginning."""
+        self.index = Index()
+        extend(self.index, self.store.events())
+
     # --- inside ---------------------------------------------------------------------------------------
 
     @contextmanager
-    def _transaction(self) -> Iterator[Transaction]:
+    def transaction(self) -> Iterator[Transaction]:
+        """The writing transaction: that of the sitting where there is one, else one of its own."""
         if self._open is not None:
             yield self._open
             return
         with self.store.begin() as tx:
             yield tx
+
+    def _may_write(self) -> None:
+        if not self.writable:
+            raise ReadOnly("the book is open for reading; open it with write=True to record")
+        if self.index.position and self.genesis.rules != RULES:
+            raise ReadOnly(f"the book is of rules {self.genesis.rules}, this program of rules {RULES}: it is only read")
 
     def _refresh(self) -> None:
         if self.store.head().position > self.index.position:
@@ -237,23 +249,7 @@ class Book:
     def _drafter(self, recorded: str, ids: dict[str, str] | None = None) -> Drafter:
         return Drafter(self.index, self.chance, recorded, ids)
 
-    def _judge_all(self, batches: list[list[Row]], by: str, accept: dict[str, str]) -> list[Outcome]:
-        """A dry pass over a whole file: later batches see the earlier ones; nothing is written."""
-        self._refresh()
-        mark = self.index.mark()
-        out = []
-        try:
-            for rows in batches:
-                here = self.index.mark()
-                outcome, _, _ = self._judge(rows, by, accept, self.store)
-                if not outcome.landed:
-                    self.index.back_to(here)
-                out.append(outcome)
-        finally:
-            self.index.back_to(mark)
-        return out
-
-    def _judge(
+    def judged(
         self, rows: list[Row], by: str, accept: dict[str, str], store: Any, ids: dict[str, str] | None = None
     ) -> tuple[Outcome, Judged | None, Moment]:
         """Judge one batch; the index is left with it applied where it may land."""
@@ -278,9 +274,10 @@ class Book:
             return Outcome(landed=True, position=start, already=tuple(already)), None, moment
         judged = judge(self.index, self._drafter(moment.recorded, dict(ids or {})), fresh)
         refused = [f for f in judged.findings if f.weight != "warning" or f.code not in accept]
+        refused = [with_writer(f, store, self.index) for f in refused]
         accepted = [f for f in judged.findings if f.weight == "warning" and f.code in accept]
-        for draft in judged.drafts if not refused else ():
-            self.index.accept(draft.standing.root, tuple(f.code for f in accepted if f.entry == draft.number))
+        if not refused:
+            self._accept(judged, accepted)
         outcome = Outcome(
             landed=not refused,
             position=start,
@@ -291,13 +288,20 @@ class Book:
         )
         return outcome, judged, moment
 
+    def _accept(self, judged: Judged, accepted: list[Finding]) -> None:
+        codes: dict[int, list[str]] = {}
+        for finding in accepted:
+            codes.setdefault(finding.entry, []).append(finding.code)
+        for draft in judged.drafts if codes else ():
+            self.index.accept(draft.standing.root, tuple(codes.get(draft.number, ())))
+
     def _recorded_before(self, rows: list[Row], store: Any) -> tuple[list[Row], list[int], list[Finding]]:
         fresh: list[Row] = []
         already: list[int] = []
         findings: list[Finding] = []
         for number, (entry, row_key) in enumerate(rows):
             event_id = entry.get("event_id") if isinstance(entry, dict) else None
-            seq = self.index.row_keys.get(row_key or "") or self.index.by_id.get(str(event_id).lower())
+            seq = self.index.row_keys.get(row_key or "") or self.index.by_id.get(same_id(event_id) or "")
             if seq is None:
                 fresh.append((entry, row_key))
             elif (
@@ -331,16 +335,13 @@ class Book:
         basis: str,
         ids: dict[str, str] | None = None,
     ) -> Outcome:
-        if not self.writable:
-            raise ReadOnly("the book is open for reading; open it with write=True to record")
-        if self.index.position and self.genesis.rules != RULES:
-            raise ReadOnly(f"the book is of rules {self.genesis.rules}, this program of rules {RULES}: it is only read")
-        with self._transaction() as tx:
+        self._may_write()
+        with self.transaction() as tx:
             if tx.head().position > self.index.position:
                 extend(self.index, tx.events(after=self.index.position))
             mark = self.index.mark()
             try:
-                outcome, judged, moment = self._judge(rows, by, accept, tx, ids)
+                outcome, judged, moment = self.judged(rows, by, accept, tx, ids)
                 if not outcome.landed or judged is None or dry_run:
                     self.index.back_to(mark)
                     return outcome

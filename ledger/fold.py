@@ -45,14 +45,25 @@ def clusters(entries: list[Entry]) -> list[list[Entry]]:
 def tell(entries: list[Entry]) -> Tale:
     """Fold one subject's standing entries. Pure and total; the order in which they are given does not matter."""
     tale = Tale()
-    entries = _uncounted(_found_after_the_end(_since_origin(entries, tale)))
     told: list[Told] = []
-    for cluster in clusters(entries):
-        ordered = order(cluster, tale.state) if len(cluster) > 1 or not tale.state.started else _alone(cluster)
-        tale.flags += ordered.flags
-        _tell_cluster(tale, told, ordered)
+    for cluster in clusters(prepared(entries, tale)):
+        tell_on(tale, told, cluster)
     tale.open += likely(told)
     return tale
+
+
+def prepared(entries: list[Entry], tale: Tale) -> list[Entry]:
+    """The entries as they are told: arrivals restated, findings after the end, young not counted; flags to `tale`."""
+    return _uncounted(_found_after_the_end(_since_origin(entries, tale)))
+
+
+def tell_on(tale: Tale, told: list[Told], cluster: list[Entry]) -> None:
+    """Tell the next cluster; all that `tale` and `told` hold has ended before it. Both are added to."""
+    alone = len(cluster) == 1 and tale.state.started
+    if alone and cluster[0].first == cluster[0].last:
+        _tell_entry(tale, told, cluster[0], cluster[0].last, cluster[0].first)
+    else:
+        _tell_cluster(tale, told, _alone(cluster) if alone else order(cluster, tale.state))
 
 
 def cells_on(entries: list[Entry], day: int, *, latest: bool = False) -> dict[Cell, int]:
@@ -77,6 +88,7 @@ def _alone(cluster: list[Entry]) -> Ordered:
 
 
 def _tell_cluster(tale: Tale, told: list[Told], ordered: Ordered) -> None:
+    tale.flags += ordered.flags
     lo, hi, story = bounds(ordered)
     entries = ordered.entries
     for i, entry in enumerate(entries):
@@ -84,28 +96,27 @@ def _tell_cluster(tale: Tale, told: list[Told], ordered: Ordered) -> None:
             tale.flags.append(Flag("no-possible-day", entry.root, 0, "its other entries leave it no possible day"))
     uncertain = any(lo[i] < hi[i] for i in story)
     start = tale.state.copy() if uncertain else None
-    happened: list[int] = []
     mark = len(told)
-    for i in story:
-        if i in ordered.unplaced:
-            continue
-        entry = entries[i]
-        flows = apply(tale.state, entry.act)
-        if isinstance(flows, Problem):
-            tale.flags.append(Flag(flows.code, entry.root, 0, flows.found))
-            continue
-        happened.append(i)
-        told.append(Told(entry, hi[i], flows))
-        could, day = lo[i], hi[i]
-        if entry.act.step is Step.COUNT:
-            day = entry.act.stands_for or day
-            could, rows, problem = unseen(told, entry, day)
-            tale.open += rows
-            if problem:
-                tale.flags.append(Flag(problem.code, entry.root, 0, problem.found))
-        _emit(tale.lines, entry, flows, day, could)
+    happened = [i for i in story if i not in ordered.unplaced and _tell_entry(tale, told, entries[i], hi[i], lo[i])]
     if start is not None:
         tale.open += window(start, ordered, lo, hi, happened, told[mark:])
+
+
+def _tell_entry(tale: Tale, told: list[Told], entry: Entry, day: int, could: int) -> bool:
+    """One entry on its day; False where it cannot be, which is flagged."""
+    flows = apply(tale.state, entry.act)
+    if isinstance(flows, Problem):
+        tale.flags.append(Flag(flows.code, entry.root, 0, flows.found))
+        return False
+    told.append(Told(entry, day, flows))
+    if entry.act.step is Step.COUNT:
+        day = entry.act.stands_for or day
+        could, rows, problem = unseen(told, entry, day)
+        tale.open += rows
+        if problem:
+            tale.flags.append(Flag(problem.code, entry.root, 0, problem.found))
+    _emit(tale.lines, entry, flows, day, could)
+    return True
 
 
 def _emit(lines: list[Line], entry: Entry, flows: list[Flow], counts_on: int, could_from: int) -> None:

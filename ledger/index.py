@@ -10,8 +10,9 @@ from datetime import date
 from typing import Any
 
 from ledger.acts import Cell, Entry, Step
-from ledger.fold import Tale, cells_on, tell
+from ledger.fold import cells_on
 from ledger.lookup import Key, keys_of, skeletons
+from ledger.snapshots import Telling, gone_on, telling
 from ledger.things import SUBJECTS, Standing, Thing, build, in_order, introduced, namespace
 
 __all__ = ["SUBJECTS", "Index", "Standing", "Thing", "namespace"]
@@ -33,9 +34,10 @@ class Index:
         self.houses: dict[str, None] = {}  # members, in the order of their coming
         self.made_by: dict[str, int] = {}  # id -> root of the event that introduced it
         self.names: dict[tuple[str, str, str], str] = {}  # (namespace, house, text) -> id
+        self.borne: dict[tuple[str, str], tuple[str, ...]] = {}  # (namespace, text) -> houses where it is borne
         self.named: dict[Key, list[int]] = {}  # key of `lookup` -> roots of events that ever bore it
         self.alike: dict[tuple[str, str], list[str]] = {}  # (house, skeleton of a number) -> ids that ever bore one
-        self.told: dict[str, Tale] = {}
+        self.told: dict[str, Telling] = {}  # a cache
         self._undo: list[Callable[[], object]] = []
 
     # --- taking changes back ------------------------------------------------------------------
@@ -106,8 +108,15 @@ class Index:
                     self._set(self.of_subject, subject, roots | {root})
         self._register(root, old, None if new.kind == "void" else new)
         for subject in touched:
-            self._drop(self.told, subject)
+            self._tell_on(subject, root)
         return touched
+
+    def _tell_on(self, subject: str, root: int) -> None:
+        """Its telling, where one is kept, goes on with what the root of an event says now."""
+        known = self.told.get(subject)
+        if known is not None:
+            event = self.standing.get(root)
+            self._set(self.told, subject, gone_on(known, root, _dated(event, subject) if event else []))
 
     def accept(self, root: int, codes: tuple[str, ...]) -> None:
         """The warnings that a person accepted with an event."""
@@ -137,30 +146,25 @@ class Index:
 
     def entries(self, subject: str, without: int = 0) -> list[Entry]:
         """Dated acts of one subject's standing events, those of one root left out if asked."""
-        out = []
-        for root in sorted(self.of_subject.get(subject, ())):
-            event = self.standing.get(root)
-            if event is None or root == without:
-                continue
-            for act in event.acts:
-                if act.subject != subject:
-                    continue
-                first, last = event.first, event.last
-                if act.since and act.since != "origin":
-                    first = last = date.fromisoformat(act.since).toordinal()
-                out.append(Entry(act, first, last, root))
-        return out
+        known = self.told.get(subject)
+        if known is not None:
+            return [entry for entry in known.entries if entry.root != without]
+        standing = (self.standing.get(r) for r in sorted(self.of_subject.get(subject, ())) if r != without)
+        return [entry for event in standing if event for entry in _dated(event, subject)]
 
-    def tale(self, subject: str) -> Tale:
+    def tale(self, subject: str) -> Telling:
         """The subject's history told, kept until it changes."""
         found = self.told.get(subject)
         if found is None:
-            found = tell(self.entries(subject))
+            found = telling(self.entries(subject))
             self._set(self.told, subject, found)
         return found
 
     def cells(self, subject: str, day: int, without: int = 0, *, latest: bool = False) -> dict[Cell, int]:
         """Where its animals stand at the close of a day; `latest`: all that could have happened by then has."""
+        told = self.tale(subject)
+        if day >= told.end and (without > told.newest or not without):  # all of it has happened by then
+            return dict(told.state.cells)
         return cells_on(self.entries(subject, without), day, latest=latest)
 
     # --- names ----------------------------------------------------------------------------------
@@ -216,6 +220,7 @@ class Index:
             for key in was.fields["_keys"]:
                 if self.names.get(key) == id_:
                     self._drop(self.names, key)
+                    self._bear(key, borne=False)
         made = self.made_by.get(id_)
         if made is None or made not in self.standing:
             self._drop(self.things, id_)
@@ -227,9 +232,18 @@ class Index:
             self._set(self.houses, id_, None)
         for key in thing.fields["_keys"]:
             self._set(self.names, key, id_)
+            self._bear(key, borne=True)
             if sort in SUBJECTS:
                 for skeleton in skeletons(key[2]):
                     self._append(self.alike, (key[1], skeleton), id_)
+
+    def _bear(self, key: tuple[str, str, str], *, borne: bool) -> None:
+        """Keep the houses at which a text is borne, so that a search asks none of the others."""
+        space, house, text = key
+        houses = self.borne.get((space, text), ())
+        if house and borne != (house in houses):
+            kept = (*houses, house) if borne else tuple(h for h in houses if h != house)
+            self._set(self.borne, (space, text), kept)
 
     def find(self, sorts: tuple[str, ...], text: str) -> list[str]:
         """Ids that a text names among these sorts: none, one, or (numbers of two houses) several."""
@@ -246,7 +260,9 @@ class Index:
             if house:
                 found += [self.names.get((space, house, rest)), self.names.get((space, house, text))]
             else:
-                found += [self.names.get((space, h, text)) for h in self.houses]
+                borne = self.borne.get((space, text), ())
+                at = self.houses if len(borne) > 1 else borne  # of several, in the order of their coming
+                found += [self.names.get((space, h, text)) for h in at if h in self.houses]
             if not any(found[before:]):  # an outside animal, by its number where it lives
                 found.append(self.names.get((space, "", text)))
         unique = list(dict.fromkeys(i for i in found if i))
@@ -260,3 +276,15 @@ class Index:
     def of_sort(self, sort: str) -> Iterator[Thing]:
         """Things of one sort, in the order of their making."""
         return (t for t in list(self.things.values()) if t.sort == sort)
+
+
+def _dated(event: Standing, subject: str) -> list[Entry]:
+    """Dated acts of an event on one subject."""
+    out = []
+    for act in event.acts:
+        if act.subject == subject:
+            first, last = event.first, event.last
+            if act.since and act.since != "origin":
+                first = last = date.fromisoformat(act.since).toordinal()
+            out.append(Entry(act, first, last, event.root))
+    return out

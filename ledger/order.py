@@ -157,6 +157,7 @@ class _Stays:
         self.flags: list[Flag] = []
         self.unplaced: set[int] = set()
         held = any(is_held(c) for c in state.cells)
+        self.holder = next((c.holder for c in state.cells if is_held(c)), "")  # at the cut
         self.start = (True, True) if opening is not None else (held, bool(state.cells))
         self.chain = self._chain()
         self.held, self.alive, self.stay = self._segments()
@@ -272,7 +273,32 @@ class _Stays:
         bars = [self.entries[k] for k in links if k is not None]
         if any(not bar.first == bar.last == day for bar in bars):
             return None
-        return max(k for k in fits if k == fits[0] or key(bars[k - fits[0] - 1]) <= key(entry))
+        place = _log if self._as_logged(day) else key
+        return max(k for k in fits if k == fits[0] or place(bars[k - fits[0] - 1]) <= place(entry))
+
+    def _as_logged(self, day: int) -> bool:
+        """Tell whether by the order of the day a house would pass on what it does not hold, and by the log's not."""
+        group = [e for e in self.entries if e.first == e.last == day]
+        if not any(e.act.held_by and e.act.step is Step.CHANGE for e in group):
+            return False
+        links = [self.entries[k] for k in self.chain if k is not None and self.entries[k] in group]
+        in_turn = iter(links)
+        logged = [next(in_turn) if e in links else e for e in sorted(group, key=_log)]
+        return not self._in_custody(group) and self._in_custody(logged)
+
+    def _in_custody(self, group: list[Entry]) -> bool:
+        """Tell whether all of one day, in that order, find the animal with the house that they take it from."""
+        holder = self.holder
+        for e in self.entries:
+            if e.last < group[0].first:
+                holder = _holder_after(e, holder)
+        for e in group:
+            if (e.act.needs == HELD and not holder) or e.act.held_by not in ("", holder):
+                return False
+            if e.act.needs == AWAY and holder:
+                return False
+            holder = _holder_after(e, holder)
+        return True
 
     def _fits(self, needs: str, k: int) -> bool:
         if needs == HELD:
@@ -301,6 +327,23 @@ class _Stays:
                 self.before[b] |= 1 << a
                 if not clear(es[a], es[b]):
                     self._flag("order-assumed", b, a, "its days overlap those of another change of the same thing")
+
+
+def _log(entry: Entry) -> tuple[int, int, int]:
+    """Order of the log."""
+    return (entry.root, 0, 0)
+
+
+def _holder_after(entry: Entry, holder: str) -> str:
+    """The house that holds one animal after an act; "" where none does."""
+    op = entry.act.op
+    if isinstance(op, Enter):
+        return op.target[1] if op.target[0][:2] == "e-" else ""
+    if isinstance(op, Back):
+        return op.holder
+    sets = dict(op.sets) if isinstance(op, Shift) else {}
+    place = sets.get("place", "e-" if holder else "")
+    return sets.get("holder", holder) if place[:2] == "e-" else ""
 
 
 # --- certain and possible days --------------------------------------------------------------------

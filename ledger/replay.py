@@ -69,7 +69,7 @@ def refold(events: Iterable[dict[str, Any]]) -> Iterator[Refolded]:
         let_stand(index, touched, event, superseded, content["row_key"])
         subjects += [(s, event.seq) for s in mentioned(event)]
         if content["batch"]["no"] == content["batch"]["of"]:
-            postings, rows = differences(index, touched, start, event.seq)
+            postings, rows = differences(touched, start, event.seq)
             yield Refolded(event.seq, tuple(postings), tuple(rows), tuple(subjects))
             start, touched, subjects = event.seq, {}, []
             index.forget_undo()

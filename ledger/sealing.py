@@ -32,12 +32,15 @@ def seal_batch(
     prev, recorded = head.leaf, head.recorded
     texts: list[TextRow] = []
     sealed: list[StoredEvent] = []
+    codes: dict[int, dict[str, None]] = {}
+    for finding in accepted:
+        codes.setdefault(finding.entry, {})[finding.code] = None
     for draft in judged.drafts:
         now = chance.moment(recorded)
         recorded = now.recorded
         texts += draft.texts
         marks: list[dict[str, Any]] = []
-        for code in dict.fromkeys(f.code for f in accepted if f.entry == draft.number):
+        for code in codes.get(draft.number, ()):
             text = {"text": {"commit": detach(reasons[code], chance, texts).commit}} if reasons[code] else {}
             marks.append({"code": code, **text})
         event = _envelope(draft, now)

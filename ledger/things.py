@@ -62,7 +62,7 @@ def introduced(event: Standing) -> list[tuple[str, Ref, str]]:
             continue
         if field.new not in STANDS or field.name == base:
             out.append((sort_of(ref, field.sorts), ref, field.name))
-        elif field.name in SUBJECTS and getattr(event.payload, "new_number", None):
+        elif field.name in SUBJECTS and vars(event.payload).get("new_number"):
             out.append((field.name, ref, field.name))
     return out
 
@@ -88,7 +88,7 @@ def sort_of(ref: Ref, sorts: tuple[str, ...]) -> str:
 def house_for_number(payload: Carried) -> str:
     """The member house whose number an event gives: the holder, or the house it comes to."""
     for field in ("holder", "to", "from_"):
-        ref = getattr(payload, field, None)
+        ref = vars(payload).get(field)
         if isinstance(ref, Ref) and ref.id and ref.id.startswith("h-"):
             return ref.id
     return ""
@@ -110,7 +110,7 @@ def build(id_: str, sort: str, events: list[Standing]) -> Thing:
                 keys.append(("subject", house_id, as_))
                 code, house = as_, house_id
             if event is made:
-                fields.update(taxon=getattr(payload, "taxon", None), payload=payload)
+                fields.update(taxon=vars(payload).get("taxon"), payload=payload)
             continue
         given = {k: v for k, v in payload if v is not None}
         fields.update(given)
@@ -133,7 +133,7 @@ def new_code(event: Standing) -> str:
     """The code or name that a thing bears from an event on, other than the one it was made with; "" for none."""
     if event.kind == "taxon_renamed":
         return str(getattr(event.payload, "name", ""))
-    return str(getattr(event.payload, "code", None) or "") if event.kind.endswith("_changed") else ""
+    return str(vars(event.payload).get("code") or "") if event.kind.endswith("_changed") else ""
 
 
 def bare(number: str, house: str) -> str:
@@ -149,8 +149,8 @@ def numbers_given(event: Standing, id_: str) -> list[tuple[str, str]]:
         ref = getattr(event.payload, field.attr)
         if isinstance(ref, Ref) and ref.id == id_ and ref.as_ and field.new not in STANDS:
             out.append((bare(ref.as_, house), house))
-    number = getattr(event.payload, "new_number", None)
+    number = vars(event.payload).get("new_number")
     if number:
-        to = getattr(event.payload, "to", None)
+        to = vars(event.payload).get("to")
         out.append((number, to.id if to else house))
     return out

@@ -5,9 +5,10 @@ Every question takes an `AsOf`: the day it asks about and the log position as kn
 
 from __future__ import annotations
 
-from ledger.read.copy import AsOf, Copy, Correction, Proof, Standing, Store
+from ledger.read.copy import AsOf, Copy, Correction, Proof, Standing, Written
 from ledger.read.names import Names, Thing
 from ledger.read.positions import NotAPosition, position_of
+from ledger.read.rows import Store
 from ledger.read.view import View, view
 
 __all__ = [
@@ -21,6 +22,7 @@ __all__ = [
     "Store",
     "Thing",
     "View",
+    "Written",
     "position_of",
     "view",
 ]

@@ -7,11 +7,9 @@ about and the log position up to which things are known. Nothing here has a defa
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
-from functools import cache
-from pathlib import Path
-from typing import Any, Final, NamedTuple, Protocol
+from typing import Any, NamedTuple
 
 import duckdb
 import orjson
@@ -20,44 +18,11 @@ import polars as pl
 from ledger.chain import digest, merkle_root
 from ledger.event import ZERO
 from ledger.posting import Posting
+from ledger.read.rows import Store
+from ledger.read.tables import Tables, sql
 from ledger.store.errors import NoSuch
-from ledger.store.port import BatchRow, Head, StoredEvent
-from ledger.store.rows import OPEN_ROW, POSTING, typed_posting
-
-_SQL: Final = Path(__file__).with_name("sql")
-_EVENT: Final = (
-    *("seq", "root", "known_from", "kind", "edtf", "first_day", "last_day", "recorded", "actor", "payload", "leaf"),
-    *("event_id", "reason", "words"),
-)
-_BATCH: Final = ("last_seq", "first_seq", "recorded", "journal")
-_WHOLE: Final = frozenset(
-    (
-        *("known_from", "because", "effect", "delta", "choice", "part", "state", "n", "weight"),
-        *("seq", "root", "last_seq", "first_seq"),
-    )
-)
-
-
-class Store(Protocol):
-    """What the copy asks of a store (`ledger.store.port.Reader` has all of it)."""
-
-    def head(self) -> Head:
-        """Where the book stands."""
-
-    def events(self, after: int = 0, upto: int | None = None) -> Iterator[StoredEvent]:
-        """Events in order."""
-
-    def posting_rows(self, after: int = 0, upto: int | None = None) -> Iterator[list[tuple[Any, ...]]]:
-        """Lines of the journal by the thousand, flat."""
-
-    def open_row_rows(self, after: int = 0, upto: int | None = None) -> Iterator[list[tuple[Any, ...]]]:
-        """Open rows by the thousand, flat."""
-
-    def batches(self, after: int = 0, upto: int | None = None) -> Iterator[BatchRow]:
-        """Batches in order."""
-
-    def text(self, commit: str) -> str:
-        """A detached text by its commitment; raises NoSuch."""
+from ledger.store.port import Head
+from ledger.store.rows import typed_posting
 
 
 class AsOf(NamedTuple):
@@ -94,6 +59,27 @@ class Standing(NamedTuple):
     payload: dict[str, Any]
 
 
+class Written(NamedTuple):
+    """An event as it was written, whether it stands or not: of a line of corrections each has its own.
+
+    `first` is None where its days have an open start; `reason` and `words` (a commitment) of a superseding event.
+    """
+
+    seq: int
+    root: int
+    known_from: int
+    kind: str
+    edtf: str
+    first: date | None
+    last: date
+    recorded: str
+    actor: str
+    payload: dict[str, Any]
+    event_id: str
+    reason: str
+    words: str
+
+
 class Correction(NamedTuple):
     """An event that superseded another: position, its line of corrections, what it says and what was said before.
 
@@ -117,9 +103,8 @@ class Correction(NamedTuple):
     was_payload: dict[str, Any]
 
 
-@cache
-def _sql(name: str) -> str:
-    return (_SQL / f"{name}.sql").read_text(encoding="utf-8")
+def _written(frame: pl.DataFrame) -> list[Written]:
+    return [Written._make((*row[:9], orjson.loads(row[9]), *row[10:])) for row in frame.iter_rows()]
 
 
 class Copy:
@@ -134,67 +119,35 @@ class Copy:
         self._db = duckdb.connect(":memory:")
         self._db.execute("set threads = 2")
         self._db.execute("set preserve_insertion_order = false")
-        self._db.execute(_sql("tables"))
-        self._roots: dict[str, int] = {}
-        self.head = Head()
+        self._tables = Tables(self._db, store)
+        self.head = Head(self._tables.begin)
         self.refresh()
 
     def refresh(self) -> int:
-        """Bring what the store holds beyond this copy; the number of new events.
+        """Bring what the store holds beyond this copy; the number of new events. Its cost is that of the new rows.
 
         The head is read first and nothing beyond it, so what is in the copy is always one state of the log,
         whoever writes meanwhile.
         """
         after, head = self.head.position, self._store.head()
-        upto = head.position
-        if upto == after:
-            return 0
-        for rows in self._store.posting_rows(after, upto):
-            self._bring("posting", POSTING, rows)
-        for rows in self._store.open_row_rows(after, upto):
-            self._bring("open_row", OPEN_ROW, rows)
-        events = [self._event(e) for e in self._store.events(after, upto)]
-        recorded = {event[0]: event[7] for event in events}
-        self._bring("event", _EVENT, events)
-        batches = self._store.batches(after, upto)
-        self._bring(
-            "batch", _BATCH, [(b.known_from, b.first_seq, recorded[b.known_from], b.journal.hex()) for b in batches]
-        )
+        if head.position > after:
+            self._tables.bring(after, head.position)
         self.head = head
-        return upto - after
+        return head.position - after
 
-    def _event(self, stored: StoredEvent) -> tuple[Any, ...]:
-        event, columns = orjson.loads(stored.data), stored.columns
-        superseded = columns.supersedes
-        root = columns.seq if superseded is None else self._roots[superseded]
-        self._roots[columns.event_id] = root
-        reason = event.get("reason") or {}
-        return (
-            *(
-                columns.seq,
-                root,
-                columns.batch_end,
-                columns.kind,
-                event["occurred"]["edtf"],
-                columns.first,
-                columns.last,
-            ),
-            *(columns.recorded, event["actor"], orjson.dumps(event["payload"]).decode(), stored.leaf.hex()),
-            *(columns.event_id, str(reason.get("code", "")), str(reason.get("text", {}).get("commit", ""))),
-        )
+    def into_memory(self) -> None:
+        """Take into memory what stands in segments: each later question is quicker, and this takes its time."""
+        self._tables.into_memory()
 
-    def _bring(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
-        if not rows:
-            return
-        schema = {c: pl.Int64 if c in _WHOLE else pl.String for c in columns}
-        frame = pl.DataFrame(rows, schema=schema, orient="row")
-        self._db.register("incoming", frame.to_arrow())
-        self._db.execute(_sql(f"into_{table}"))
-        self._db.unregister("incoming")
+    @property
+    def set_aside(self) -> list[str]:
+        """Segments that were not used, found so far, a sentence each; what they hold was read from the store."""
+        return [bad.why for bad in self._tables.set_aside]
 
     def ask(self, name: str, **parameters: Any) -> pl.DataFrame:
         """The answer of `sql/{name}.sql` as a polars frame."""
-        answer = self._db.sql(_sql(name), params=parameters).to_arrow_table()
+        self._tables.need(name)
+        answer = self._db.sql(sql(name), params=parameters).to_arrow_table()
         frame = pl.from_arrow(answer)
         assert isinstance(frame, pl.DataFrame)
         return frame.with_columns(pl.col(pl.String).cast(pl.String))
@@ -205,6 +158,19 @@ class Copy:
         `kept` is `not_counted` for the subjects in `uncounted` (`Names.uncounted`), else empty.
         """
         return self.ask("figures", days=sorted(set(days)), known=known, uncounted=sorted(uncounted))
+
+    def population(self, days: Sequence[date], known: int, *, owned: bool = False) -> pl.DataFrame:
+        """Animals by taxon and sex on each of `days`: day, taxon, sex, n (`population.sql`). All member houses.
+
+        Those held, or those `owned`; lots that are not counted stand as the one they are present as.
+        """
+        if len(set(days)) == 1:
+            return self.ask("population_on", on=days[0], known=known, owned=owned)
+        return self.ask("population", days=sorted(set(days)), known=known, owned=owned)
+
+    def movements(self, first: date, last: date, known: int) -> pl.DataFrame:
+        """Of every taxon, by reason, what was held before `first` and what changed up to `last`, both inside."""
+        return self.ask("movements", first=first, last=last, known=known)
 
     def cells(self, asof: AsOf) -> pl.DataFrame:
         """Every cell of every subject: subject, taxon, sex, place, holder, owner, standing, n."""
@@ -236,9 +202,74 @@ class Copy:
         rows = self.ask("standing_all", known=known).iter_rows()
         return [Standing._make((*row[:8], orjson.loads(row[8]))) for row in rows]
 
+    def spells(self, known: int, subjects: Sequence[str] | None = None) -> pl.DataFrame:
+        """Where each subject's animals stood, a row a stretch: subject, the cell, n, since …, until … (`spells.sql`).
+
+        All stretches known at the position; one stands at the close of a day iff since <= day < until (null: it
+        stands). `since_possible` and `until_possible` are the first days those steps could have counted; reasons and
+        events (lists of roots) say what made and what ended it. Without `subjects`, of all.
+        """
+        return self.ask("spells", known=known, subjects=None if subjects is None else sorted(set(subjects)))
+
+    def told(self, kinds: Sequence[str], parts: Mapping[str, str], known: int) -> pl.DataFrame:
+        """Standing events of these kinds by root, with parts of their payloads as columns of text.
+
+        seq, root, kind, edtf, first_day (null: open start), last_day, recorded, actor, event_id, then a column a part
+        (`{"a": "$.a.id"}`), null where a payload has none.
+        """
+        frame = self.ask("told", kinds=list(kinds), paths=list(parts.values()), known=known)
+        columns = [pl.col("told").list.get(i, null_on_oob=True).alias(name) for i, name in enumerate(parts)]
+        return frame.select(pl.exclude("told"), *columns)
+
+    def story(self, ids: Sequence[str], known: int) -> list[Written]:
+        """All events that name one of these animals, lots, broods or units, by position, and all of their lines.
+
+        A line of corrections is here whole, up to `known`, if any event of it names one of them. Answered without
+        reading the other events: its cost hangs on the length of the lives asked about, and hardly on the log's.
+        """
+        return _written(self.ask("story", ids=sorted(set(ids)), known=known))
+
+    def lines_of(self, roots: Sequence[int], known: int) -> list[Written]:
+        """All events of the lines of corrections that begin with `roots`, up to `known`, by position."""
+        later = self.ask("named", ids=[f"#{root}" for root in roots])["seq"]
+        return _written(self.ask("events_at", seqs=sorted({*roots, *later}), known=known))
+
+    def versions(self, kinds: Sequence[str], known: int) -> list[Written]:
+        """Every event of these kinds up to `known`, superseded or not, and what struck one out, by position."""
+        return _written(self.ask("versions", kinds=list(kinds), known=known))
+
+    def story_lines(self, subjects: Sequence[str], ends: Sequence[int], known: int) -> pl.DataFrame:
+        """Journal lines of subjects known from one of `ends`, the batches that name them, in no order.
+
+        Columns as in `lines`; a line and what took it back are both there: whoever reads them sums.
+        """
+        return self.ask("story_lines", subjects=sorted(set(subjects)), ends=sorted(set(ends)), known=known)
+
+    def envelope(self, seq: int) -> dict[str, Any]:
+        """One event as its bytes have it, all keys, from the store: who saw it, its source, its batch."""
+        stored = next(self._store.events(seq - 1, seq))
+        event: dict[str, Any] = orjson.loads(stored.data)
+        return event
+
+    def shared(self, subject: str, known: int, places: Sequence[str] | None = None) -> pl.DataFrame:
+        """Who stood in one enclosure with a subject, a row an unbroken time: subject, place, since … (`shared.sql`).
+
+        Together at the close of d iff since <= d < until (null: they stand there still); possibly from
+        `since_possible` on, and for certain no longer than `until_possible`. Only rows that could have a day are there.
+        """
+        where = None if places is None else sorted(set(places))
+        return self.ask("shared", subject=subject, known=known, places=where)
+
+    def position(self, event_id: str) -> int:
+        """Position of the event of that id, from the store; 0 where there is none."""
+        try:
+            return self._store.by_event_id(event_id).columns.seq
+        except NoSuch:
+            return 0
+
     def ids(self) -> dict[str, int]:
         """Event id -> the first event of its line of corrections."""
-        return dict(self._roots)
+        return dict(self.ask("ids").iter_rows())
 
     def corrections(self, first: str, last: str, known: int) -> list[Correction]:
         """Superseding events recorded between two instants (UTC, as the log writes them), both inside, by position."""

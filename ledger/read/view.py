@@ -7,9 +7,10 @@ from functools import cached_property
 
 import polars as pl
 
-from ledger.read.copy import AsOf, Copy, Proof, Store
+from ledger.read.copy import AsOf, Copy, Proof
 from ledger.read.names import Names
 from ledger.read.positions import position_of
+from ledger.read.rows import Store
 
 
 class View:

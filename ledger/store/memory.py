@@ -10,7 +10,7 @@ from typing import Any
 from ledger.event import TextRow
 from ledger.posting import Posting, Weighted
 from ledger.store.errors import BrokenWall, HeadMoved, NoSuch
-from ledger.store.port import Batch, BatchRow, Head, StoredEvent
+from ledger.store.port import Batch, BatchRow, Head, Segment, StoredEvent
 from ledger.store.rows import flat_open_row, flat_posting
 
 _LOOKED_UP = ("event_id", "row_key", "supersedes")
@@ -168,6 +168,14 @@ class MemoryStore:
         """Batches in order."""
         limit = self._limit(upto)
         return iter([row for row in self._rows.batches if after < row.known_from <= limit])
+
+    def segments(self) -> list[Segment]:
+        """None: there is no folder to put them in."""
+        return []
+
+    def list_segments(self, segments: Iterable[Segment]) -> None:
+        """Refused: there is no folder to put them in."""
+        raise BrokenWall(f"memory: a book in memory has no segments; {len(list(segments))} were to be listed.")
 
     def text(self, commit: str) -> str:
         """A detached text."""

@@ -49,6 +49,20 @@ class BatchRow(NamedTuple):
     journal: bytes
 
 
+class Segment(NamedTuple):
+    """A file of the reading copy: rows of one of its tables that became known after a position, up to another.
+
+    `file`: its name in the folder of segments; `sha256` of the whole file, 32 bytes.
+    """
+
+    holds: str
+    after: int
+    upto: int
+    rows: int
+    file: str
+    sha256: bytes
+
+
 class Head(NamedTuple):
     """Where a book stands: events in it, leaf of the last, journal digest, when the last was recorded ("" if none)."""
 
@@ -170,6 +184,9 @@ class Reader(Protocol):
     def subjects(self) -> Iterator[tuple[str, int]]:
         """The whole index of subjects, sorted."""
 
+    def segments(self) -> list[Segment]:
+        """Segments of the reading copy, in the order of their listing."""
+
     def text(self, commit: str) -> str:
         """A detached text by its commitment (hex); raises NoSuch."""
 
@@ -182,6 +199,9 @@ class Transaction(Reader, Protocol):
 
     def append(self, batch: Batch, expected: Head) -> Head:
         """Append where the head is `expected`, and give the new head. Raises HeadMoved, BrokenWall."""
+
+    def list_segments(self, segments: Iterable[Segment]) -> None:
+        """List files of the reading copy; of two for the same rows the later listing holds."""
 
 
 class Store(Reader, Protocol):

@@ -81,6 +81,18 @@ CREATE TABLE subject_event (
     PRIMARY KEY (block, subject, seq)
 ) STRICT, WITHOUT ROWID;
 
+-- files of the reading copy: rows of one table of it, known after a position and by another. A cache: without them the
+-- copy reads the tables above
+CREATE TABLE segment (
+    id INTEGER NOT NULL PRIMARY KEY,
+    holds TEXT NOT NULL,
+    after INTEGER NOT NULL,
+    upto INTEGER NOT NULL,
+    rows INTEGER NOT NULL,
+    file TEXT NOT NULL UNIQUE,
+    sha256 BLOB NOT NULL
+) STRICT;
+
 CREATE TRIGGER event_follows BEFORE INSERT ON event
 WHEN NEW.seq IS NOT (SELECT coalesce(max(seq), 0) + 1 FROM event)
     OR NEW.prev IS NOT coalesce((SELECT leaf FROM event WHERE seq = NEW.seq - 1), zeroblob(32))
@@ -154,4 +166,15 @@ CREATE TRIGGER subject_event_stays BEFORE DELETE ON subject_event
 BEGIN SELECT RAISE(ABORT, 'a book only grows'); END;
 
 CREATE TRIGGER subject_event_as_written BEFORE UPDATE ON subject_event
+BEGIN SELECT RAISE(ABORT, 'a book only grows'); END;
+
+CREATE TRIGGER segment_once BEFORE INSERT ON segment
+WHEN NEW.upto > (SELECT coalesce(max(known_from), 0) FROM batch)
+    OR EXISTS (SELECT 1 FROM segment WHERE id = NEW.id OR file = NEW.file)
+BEGIN SELECT RAISE(ABORT, 'the segment is there already, or holds what is not in the book'); END;
+
+CREATE TRIGGER segment_stays BEFORE DELETE ON segment
+BEGIN SELECT RAISE(ABORT, 'a book only grows'); END;
+
+CREATE TRIGGER segment_as_written BEFORE UPDATE ON segment
 BEGIN SELECT RAISE(ABORT, 'a book only grows'); END;

@@ -7,13 +7,13 @@ transaction, and two programs that read it and then write fork the chain without
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from itertools import count
 from pathlib import Path
 
 from ledger.store.errors import BrokenWall, HeadMoved, ReadOnly
-from ledger.store.port import Batch, Head
+from ledger.store.port import Batch, Head, Segment
 from ledger.store.rows import BATCH, EVENT, OPEN_ROW, POSTING, flat_open_row, flat_posting
 from ledger.store.sqlite_file import check_schema, connect, create, schema_faults, told
 from ledger.store.sqlite_reader import BLOCK_BITS, SqliteReader, columns
@@ -29,6 +29,7 @@ _OPEN_ROW = _insert("open_row", ("id", *OPEN_ROW))
 _TEXT = _insert("text", ("commit", "salt", "text"))
 _SUBJECT = _insert("subject_event", ("block", "subject", "seq"))
 _BATCH = _insert("batch", (*BATCH, "last_posting", "last_open_row"))
+_SEGMENT = _insert("segment", Segment._fields)
 _BEYOND = {
     "posting": "SELECT count(*) FROM posting WHERE id > ?",
     "open_row": "SELECT count(*) FROM open_row WHERE id > ?",
@@ -57,6 +58,11 @@ class _Writing(SqliteReader):
             self._connection.execute(_BATCH, (*batch.row, *ends))
         last = batch.events[-1]
         return Head(batch.end, last.leaf, batch.journal, last.columns.recorded)
+
+    def list_segments(self, segments: Iterable[Segment]) -> None:
+        """List files of the reading copy."""
+        with told(self.place):
+            self._connection.executemany(_SEGMENT, list(segments))
 
 
 class SqliteStore(SqliteReader):

@@ -10,7 +10,7 @@ from typing import Any, Final, TypeVar
 from ledger.event import TextRow
 from ledger.posting import Posting, Weighted
 from ledger.store.errors import NoSuch
-from ledger.store.port import BatchRow, Derived, Head, StoredEvent
+from ledger.store.port import BatchRow, Derived, Head, Segment, StoredEvent
 from ledger.store.rows import BATCH, EVENT, OPEN_ROW, POSTING, typed_open_rows, typed_postings
 from ledger.store.sqlite_file import told
 
@@ -158,6 +158,11 @@ class SqliteReader:
         sql = f"SELECT {columns(BATCH)} FROM batch WHERE known_from > ? AND known_from <= ? ORDER BY 1 LIMIT ?"  # noqa: S608
         pages = self._pages(sql, after, self._limit(upto), PAGE_OF_LINES)
         return (BatchRow(*row) for page in pages for row in page)
+
+    def segments(self) -> list[Segment]:
+        """Segments of the reading copy."""
+        rows = self._all(f"SELECT {columns(Segment._fields)} FROM segment ORDER BY id")  # noqa: S608
+        return [Segment(*row) for row in rows]
 
     def text(self, commit: str) -> str:
         """A detached text."""

@@ -132,3 +132,17 @@ class SubjectEvent(Table, table=True):
     block: int = _number(key=True)
     subject: str = _word(key=True)
     seq: int = _number(key=True)
+
+
+class SegmentTable(Table, table=True):
+    """One file of the reading copy."""
+
+    __tablename__ = "segment"
+    __table_args__ = (_STRICT,)
+    id: int = _number(key=True)
+    holds: str = _word()
+    after: int = _number()
+    upto: int = _number()
+    rows: int = _number()
+    file: str = _word(unique=True)
+    sha256: Raw = _raw()

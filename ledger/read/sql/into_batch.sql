@@ -1,2 +1,2 @@
 -- New rows of the store, registered as `incoming`.
-insert into batch by name select * from incoming
+insert into tail.batch by name select * from incoming

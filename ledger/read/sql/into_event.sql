@@ -1,2 +1,2 @@
 -- New rows of the store, registered as `incoming`.
-insert into event by name select * from incoming
+insert into tail.event by name select * from incoming

@@ -1,2 +1,2 @@
 -- New rows of the store, registered as `incoming`.
-insert into open_row by name select * from incoming
+insert into tail.open_row by name select * from incoming

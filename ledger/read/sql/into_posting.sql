@@ -1,2 +1,2 @@
 -- New rows of the store, registered as `incoming`.
-insert into posting by name select * from incoming
+insert into tail.posting by name select * from incoming
