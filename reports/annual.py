@@ -20,9 +20,9 @@ from ledger import VERSION
 from ledger.dates import spoken
 from ledger.read import AsOf, Copy, Names, position_of
 from ledger.words import RULES
+from reports import annual_lives, charts
 from reports import annual_tables as tables
 from reports import annual_words as words
-from reports import charts
 from reports.annual_figures import LIMIT, Asked, Figures, deaths, gather, main, period_words, steps
 from reports.common import Basis, How, Period
 from reports.common import year as year_of
@@ -69,6 +69,18 @@ DEFINITIONS = (
         "Sexes found out, changed, or re-classed by a count. Over the sexes of a taxon they sum to nothing.",
     ),
     (
+        "bond",
+        (
+            "Two animals as a pair, from the day it was seen to the day one of them left, died or parted; days apart "
+            "are printed and not judged."
+        ),
+    ),
+    (
+        "brood",
+        "One laying or one pregnancy. Its carer need not be a parent; a weight beside a parent says how sure it is.",
+    ),
+    ("presumed", "Worked out by the taxon’s rule and the order last seen, recorded by nobody. It enters no census."),
+    (
         "present",
         "Of what is kept without being counted, such as live food: it is there. It is never added to animals.",
     ),
@@ -95,6 +107,7 @@ class Annual:
     rollforward: Part
     whereabouts: Part
     deaths: Part
+    together: Part
     register: Part
     record: Part
     definitions: Part
@@ -109,8 +122,8 @@ class Annual:
     @property
     def parts(self) -> list[Part]:
         """All of them."""
-        middle = [self.year, self.rollforward, self.whereabouts, self.deaths, self.register, self.record]
-        return [self.head, self.numbers, *middle, self.definitions, self.provenance]
+        middle = [self.year, self.rollforward, self.whereabouts, self.deaths, self.together, self.register]
+        return [self.head, self.numbers, *middle, self.record, self.definitions, self.provenance]
 
 
 def report(
@@ -122,6 +135,7 @@ def report(
     """
     figures = gather(copy, Asked(period, Basis(how, house), known, limit, today_names))
     name = figures.names.label(house) if house else "All houses of the book"
+    at = AsOf(period.last, known)
     last = period.last.year
     span = f"{last}" if period.first.year == last else f"{period.first.year}/{last % 100:02}"
     title = f"The animals of {span}"
@@ -134,6 +148,7 @@ def report(
         rollforward=_rollforward(figures),
         whereabouts=_whereabouts(figures),
         deaths=_deaths(figures),
+        together=annual_lives.part(annual_lives.gather(copy, figures.names, at, period, house)),
         register=_register(figures),
         record=_record(figures),
         definitions=_definitions(figures),

@@ -13,6 +13,7 @@ from typing import Annotated
 import typer
 
 from reports.cli_guard import ENDS, Door, hush
+from reports.cli_lives import add as lives
 from reports.cli_look import add as look
 from reports.cli_options import BookAt, Flag, Form, From, House, KnownAt, NamesOf, On, Owned, Starts, To, Year
 from reports.cli_write import add
@@ -121,6 +122,7 @@ def report(
 
 
 look(app)
+lives(app)
 
 
 # --- what can be recorded, and proof ------------------------------------------------------------------

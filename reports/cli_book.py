@@ -35,7 +35,7 @@ class Asked(NamedTuple):
     house: str | None
     owned: bool
     form: str
-    names: str | None = None  # `today`: names in use today, else those of the day asked about
+    names: str | None = None  # `today`: taxa by names in use today, else by those of the day asked about
 
 
 class Balance(NamedTuple):
@@ -112,12 +112,13 @@ class Reading:
             raise Stop(f"“{text}” is not a day; write 2025-12-31, today, yesterday or the name of a weekday.") from None
 
     def named(self, day: date) -> Names:
-        """What things were called on a day, as known; or what they are called today, where that was asked for."""
+        """What things were called on a day, as known; taxa by their names of today, where that was asked for.
+
+        Enclosures, parties and papers stay as they were on the day: where an animal stood then is no name of today.
+        """
         from ledger.read import AsOf, Names
 
-        if self.names_today:
-            return Names(self.copy, AsOf(self.today, self.copy.head.position))
-        return Names(self.copy, AsOf(day, self.known))
+        return Names(self.copy, AsOf(day, self.known), today_names=self.names_today)
 
     def asof(self, day: date) -> AsOf:
         """The two dates of a question."""
@@ -130,7 +131,7 @@ class Reading:
         house = self.names.label(self.house) if self.house else "All houses of the book"
         known = f"as known {self.instant:%Y-%m-%d %H:%MZ}, @{self.known}"
         how = "held or owned" if self.basis.how == "both" else self.basis.how
-        parts = [house, what, how, known, *(["names of today"] if self.names_today else [])]
+        parts = [house, what, how, known, *(["taxa by names of today"] if self.names_today else [])]
         last = self.instant.astimezone(ZoneInfo(self.names.zone)).date()
         if any(day > last for day in days):
             parts.append(f"of days after {last} nothing is known yet")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
@@ -15,6 +16,7 @@ Called = Callable[[str], str]  # an id to what it is called
 _UNSAID: Final = frozenset({"holder", "owner", "addition", "code", "was", "count_day"})  # filled in, or said elsewhere
 _ORDINARY: Final = ("unknown", "collection")
 _COUNTS: Final = frozenset("mfuhn")
+_EVENT_ID: Final = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 _TIES: Final = {"learnt": ("completed", "completes"), "mistake": ("corrected", "corrects"), "slip": ("slip", "slip of")}
 
 
@@ -44,9 +46,14 @@ def plain(value: Any, called: Called) -> str:
 def about(kind: str, payload: Mapping[str, Any], called: Called) -> str:
     """Whom or what an entry is about: the number of its animal or lot, or the thing of the register."""
     fields = KINDS[kind].subject_fields if kind in KINDS else ()
-    named = [str(called(payload[field])) for field in fields if isinstance(payload.get(field), str)]
-    joined = " → ".join(named)
-    return f"into {joined}" if "into" in payload and len(named) == 1 else joined
+    said = (
+        (payload[field] if isinstance(payload[field], list) else [payload[field]])
+        for field in fields
+        if field in payload
+    )
+    named = [", ".join(str(called(one)) for one in ones if isinstance(one, str)) for ones in said]
+    joined = " → ".join(name for name in named if name)
+    return f"into {joined}" if "into" in payload and "→" not in joined else joined
 
 
 def words(kind: str, payload: Mapping[str, Any], called: Called) -> str:
@@ -100,8 +107,13 @@ class Log:
         return next((str(event["payload"].get("name", "")) for event in self._of_kind("house")), "")
 
     def called(self, text: str) -> str:
-        """A person by the code; everything else is called as it was typed."""
-        return str(self._people[text].get("code", text)) if text in self._people else text
+        """A person by the code, an event that another names by its number; all else is called as it was typed."""
+        if text in self._people:
+            return str(self._people[text].get("code", text))
+        if _EVENT_ID.fullmatch(text):
+            seq = self.store.seq_of("event_id", [text]).get(text)
+            return f"#{seq}" if seq else text
+        return text
 
     def person(self, code: str) -> str:
         """The id of the person of that code; empty where there is none."""

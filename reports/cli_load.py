@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+from ledger.entry import same_id
 from ledger.intake.jsonl import Row, Unread, batches, read
 from reports import cli_say as out
 from reports.cli_ask import Asking
@@ -118,7 +119,7 @@ def placed(desk: Desk, batch: Sequence[Row], outcome: Outcome, keys: dict[int, s
         n
         for n in every
         if keys[id(batch[n])] not in index.row_keys
-        and str(batch[n].entry.get("event_id", "")).lower() not in index.by_id
+        and (same_id(batch[n].entry.get("event_id")) or "") not in index.by_id
     ]
     for finding in outcome.findings:
         among = every if finding.code == "id-with-other-content" or not outcome.already else fresh

@@ -39,6 +39,10 @@ def open_items(
     unseen: Annotated[int, Flag("--unseen", metavar="DAYS", min=1, help="Not seen for longer than that.")] = 90,
     ahead: Annotated[int, Flag("--ahead", metavar="DAYS", min=0, help="What ends within so many days.")] = 60,
     sheets: Annotated[int, Flag("--sheets", metavar="DAYS", min=1, help="No day sheet for longer than that.")] = 7,
+    since: Annotated[
+        str | None, Flag("--since", metavar="DAY", help="Only what is open since that day or later.")
+    ] = None,
+    every: Annotated[bool, Flag("--all", help="A line for each, not one for the deaths of a lot.")] = False,
     known_at: KnownAt = None,
     house: House = None,
     form: Form = "table",
@@ -48,7 +52,7 @@ def open_items(
     from reports import cli_book, cli_open
 
     asked = cli_book.Asked(book, known_at, house, owned=False, form=form)
-    cli_open.open_items(asked, on, cli_open.Limits(unseen, ahead, sheets))
+    cli_open.open_items(asked, on, cli_open.Limits(unseen, ahead, sheets), since, every=every)
 
 
 def stock_take(

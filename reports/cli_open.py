@@ -31,19 +31,27 @@ class Limits(NamedTuple):
     sheets: int
 
 
-def open_items(asked: Asked, on: str | None, limits: Limits) -> None:
-    """`tidemark open-items`."""
+def open_items(asked: Asked, on: str | None, limits: Limits, since: str | None = None, *, every: bool = False) -> None:
+    """`tidemark open-items`; as lines of work, or with `every` one line an item. CSV and JSON have one row an item."""
     from reports import open_items as report
     from reports.common import Basis
+    from reports.open_groups import grouped
 
     with reading(asked) as opened:
         book = replace(opened, basis=Basis("both", opened.house))
         day = book.day(on) if on else book.today
         frame = report.open_items(book.copy, book.named(day), book.asof(day), book.house, **limits._asdict())
+        frame = frame.filter(frame["since"] >= book.day(since)) if since else frame
     counts = [(item, frame.filter(frame["item"] == item).height) for item in report.ITEMS]
     said = ", ".join(f"{n} {item}" for item, n in counts if n)
     sums = f"{frame.height:,} open: {said}." if said else "Nothing is open."
-    page = list_page(book, f"open items on {day}", frame, ("item", "what", "about"), sums, on=day)
+    head, keep = f"open items on {day}{f', since {since}' if since else ''}", ("item", "what", "about")
+    page = list_page(book, head, frame, keep, sums, on=day)
+    lines = grouped(frame)
+    if not every and lines.height < frame.height:
+        short = list_page(book, head, lines, keep, sums, on=day)
+        sums = f"{sums} In {lines.height:,} lines; --all shows each."
+        page = page._replace(lines=short.lines, columns=short.columns, sums=sums)
     out.show(page, asked.form)
 
 

@@ -24,13 +24,13 @@ KnownAt = Annotated[
 ]
 House = Annotated[str | None, Flag("--house", metavar="CODE", help="A member house, or all; else the first.")]
 Owned = Annotated[bool, Flag("--owned/--held", help="What the house owns, or what it holds.")]
-NamesOf = Annotated[
-    str | None, Flag("--names", metavar="today", help="Names in use today; else those of the day asked about.")
-]
+NamesOf = Annotated[str | None, Flag("--names", metavar="today", help="Taxa by names of today; else as on the day.")]
 Form = Annotated[str, Flag("--format", metavar="FORM", help="table, csv or json.")]
 Fields = Annotated[list[str] | None, typer.Argument(metavar="FIELD=VALUE", show_default=False)]
 Event = Annotated[str, typer.Argument(metavar="EVENT", help="#812, 812 or a UUID.")]
-Reason = Annotated[str, Flag("--reason", metavar="WORD", help="slip (same day, same hand), mistake or learnt.")]
+Reason = Annotated[
+    str, Flag("--reason", metavar="WORD", help="slip (same day, same hand), mistake, learnt, merged_records.")
+]
 Year = Annotated[int, typer.Argument(metavar="YEAR", min=1, max=9998)]
 Starts = Annotated[str, Flag("--starts", metavar="MM-DD", help="The first day of the year.")]
 From = Annotated[str | None, Flag("--from", metavar="DAY", help="First day of the period.")]

@@ -76,6 +76,7 @@ def census_page(
     lines = [
         {
             **{key: _word(key, row[key]) for key in keys},
+            **({"whose": f"{_word('whose', row['whose'])}, {row['share']}"} if row["share"] else {}),
             "mfu": row["mfu"],
             "total": row["total"] if row["unit"] != "not_counted" else "present",
             "range": _range(row),
@@ -89,7 +90,8 @@ def census_page(
         Column("total", "total", right=True, always=True),
         Column("range", "could be", drop=_GO.index("range") + 1),
     ]
-    parts = [_totals(rows)]
+    whole, part = ([row for row in rows if bool(row["share"]) is shared] for shared in (False, True))
+    parts = [_totals(whole), *([f"Apart from these, ours in part: {_totals(part)}"] if part else [])]
     if lost.height:
         away = "; ".join(f"{row['total']} {row['taxon']} {row['where']}" for row in lost.to_dicts())
         parts.append(f"In no figure: {away}.")

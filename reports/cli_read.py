@@ -45,12 +45,17 @@ def census(asked: Asked, on: str | None, keys: str) -> None:
 def year(asked: Asked, number: int, starts: str, *, hint: bool = True) -> None:
     """`tidemark year`."""
     from reports import rollforward as report
+    from reports.census import in_part
     from reports.cli_pages import year_page
 
     period = period_of(number, starts)
     with reading(asked) as book:
         frame = report.rollforward(book.copy, book.named(period.last), period, book.known, book.basis)
+        parts = in_part(book.copy, book.named(period.last), book.asof(period.last), book.house, ["class"])
     page = year_page(book, period, frame, f"tidemark report {number}" if hint else "")
+    joint = sum(int(part["total"].sum()) for part in parts)
+    if joint and book.basis.how == "owned":
+        page = page._replace(sums=f"{page.sums} Not in it: {joint:,} ours in part (tidemark census --owned).")
     out.show(page, asked.form)
     if not frame["adds_up"].all():
         end(FOUND)
@@ -80,7 +85,7 @@ def over_time(asked: Asked, first: str | None, last: str | None, every: str, cha
         end_day = book.day(last) if last else book.today
         begin = book.day(first) if first else _back(end_day, 12)
         days = days_of(begin, end_day, every)
-        frame = report.over_time(book.copy, book.names, days, book.known, book.basis)
+        frame = report.over_time(book.copy, book.named(end_day), days, book.known, book.basis)
     page = over_time_page(book, begin, end_day, frame)
     out.show(page, asked.form)
     if chart is not None:

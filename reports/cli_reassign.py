@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from ledger.content import content_of
 from ledger.kinds import KINDS
-from ledger.kinds.base import Ref
-from ledger.refs import ref_fields
+from ledger.refs import named, rewritten
 from reports import cli_say as out
 from reports.cli_ask import Asking
 from reports.cli_book import terminal
@@ -154,11 +153,7 @@ def _sorted(desk: Desk, pair: Pair, begin: date, end: date) -> tuple[list[Standi
 
 
 def _named(event: Standing) -> Iterator[str]:
-    for field in ref_fields(type(event.payload)):
-        value = getattr(event.payload, field.attr)
-        for ref in value if isinstance(value, list | tuple) else (value,):
-            if isinstance(ref, Ref) and ref.id:
-                yield ref.id
+    yield from (ref.id for _, _, ref in named(event.payload) if ref.id)
 
 
 def _of(desk: Desk, pair: Pair, event: Standing) -> str:
@@ -170,21 +165,18 @@ def _of(desk: Desk, pair: Pair, event: Standing) -> str:
 def _anew(desk: Desk, pair: Pair, event: Standing, because: str) -> Anew:
     """What an entry becomes: struck out and entered anew, or corrected where it is about another animal."""
     content = content_of(desk.book.store, event.seq)
-    kind, payload = KINDS[event.kind], dict(content["payload"])
-    named: dict[str, list[str]] = {}  # field -> ids, of the fields that name one of the two
-    for field in ref_fields(kind.Payload):
-        value = getattr(event.payload, field.attr)
-        ids = [ref.id or "" for ref in (value if isinstance(value, list | tuple) else (value,)) if isinstance(ref, Ref)]
-        if not {pair.one, pair.other} & set(ids):
-            continue
-        named[field.name] = ids
-        was = payload[field.name] if field.many else [payload[field.name]]
-        new = [pair.number.get(pair.swapped(id_), text) for id_, text in zip(ids, was, strict=True)]
-        payload[field.name] = new if field.many else new[0]
+    kind = KINDS[event.kind]
+    held: dict[str, list[str]] = {}  # field -> ids
+    for _, at, ref in named(event.payload):
+        held.setdefault(at, []).append(ref.id or "")
+    held = {at: ids for at, ids in held.items() if {pair.one, pair.other} & set(ids)}  # that name one of the two
+    payload = rewritten(
+        event.payload, content["payload"], lambda ref, text: pair.number.get(pair.swapped(ref.id or ""), text)
+    )
     whose = _of(desk, pair, event)
-    found = dict.fromkeys(id_ for ids in named.values() for id_ in ids if id_ in pair.number)
+    found = dict.fromkeys(id_ for ids in held.values() for id_ in ids if id_ in pair.number)
     becomes = " and ".join(pair.number[pair.swapped(id_)] for id_ in found)
-    own = bool(named.keys() & set(kind.subject_fields))
+    own = bool(held.keys() & set(kind.subject_fields))
     shown = {
         "no": f"#{event.seq}",
         "day": event.edtf,

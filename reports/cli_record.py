@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ledger.findings import Finding
     from ledger.outcome import Outcome
 
-REASONS = ("slip", "mistake", "learnt")
+REASONS = ("slip", "mistake", "learnt", "merged_records")
 
 
 class Ways(NamedTuple):

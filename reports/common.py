@@ -5,21 +5,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from fractions import Fraction
 from typing import Final, Literal, NamedTuple
 
 import polars as pl
 
 from ledger.dates import spoken
 from ledger.read import Names
+from ledger.read.numbers import id_of
 from ledger.words import IN_TRANSIT, LETTER_OF, SEXES, STANDINGS
 
 How = Literal["held", "owned", "both"]
 OURS_HERE, OTHERS_HERE, OURS_ELSEWHERE = "ours_here", "others_here", "ours_elsewhere"
 SIDES: Final = (OURS_HERE, OTHERS_HERE, OURS_ELSEWHERE)
+OURS_IN_PART: Final = "ours_in_part"  # of a joint owner in which the house has a share: apart from the three
 SIDE_WORDS: Final = {
     OURS_HERE: "ours and here",
     OTHERS_HERE: "another’s and here",
     OURS_ELSEWHERE: "ours and elsewhere",
+    OURS_IN_PART: "ours in part",
 }
 ELSEWHERE: Final = "elsewhere"
 UNDERWAY: Final = "in transit"
@@ -73,6 +77,46 @@ class Basis:
         """`Held by Marrow Sound Aquarium`, `Owned by all houses of the book`."""
         how = {"held": "Held", "owned": "Owned", "both": "Held or owned"}[self.how]
         return f"{how} by {names.label(self.house) if self.house else 'all houses of the book'}"
+
+
+@dataclass(frozen=True)
+class InPart(Basis):
+    """Animals of joint owners (ids), in an enclosure of any member house or in transit from one; never of the house.
+
+    Where such animals go to a party outside the book they are followed no further, as all that no member owns.
+    """
+
+    owners: tuple[str, ...] = ()
+
+    @property
+    def counts(self) -> pl.Expr:
+        """The rows of those owners that are in the book."""
+        within = pl.col("place").str.contains(f"^e-|^{IN_TRANSIT}$") & pl.col("holder").str.starts_with("h-")
+        return within & pl.col("owner").is_in(self.owners)
+
+    @property
+    def side(self) -> pl.Expr:
+        """`ours_in_part`."""
+        return pl.lit(OURS_IN_PART)
+
+
+def shares(names: Names, house: str) -> dict[str, str]:
+    """Joint parties in which a house has a share on the day of the names: id -> share (`1/3`).
+
+    Of the whole book (house ""): the shares of all member houses together.
+    """
+    out: dict[str, str] = {}
+    for party in names.of("party"):
+        members, parts = party.fields.get("members") or [], party.fields.get("shares") or []
+        of = [Fraction(s) for m, s in zip(members, parts, strict=False) if _is_of(house, id_of(m))]
+        if of:
+            part = sum(of, Fraction(0))
+            out[party.id] = f"{part.numerator}/{part.denominator}"
+    return out
+
+
+def _is_of(house: str, member: str) -> bool:
+    return member == house if house else member.startswith("h-")
 
 
 class Period(NamedTuple):

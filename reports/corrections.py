@@ -13,8 +13,9 @@ over the basis. What moved only between places of the basis sums to zero and is 
 
 Columns: `recorded` (UTC), `by` (person), `done` (corrected, completed, struck out), `reason`, `why` (in words),
 `kind` and `what` (number or name) of the entry, `days` (as it says now, EDTF; of one struck out, as it said),
-`changed` (field: before → after), `anew` (positions of the entries made in its place), `moved` (animals of the basis,
-signed), `moved_words`, `event` (its position), `superseded` (position of what stood until then).
+`changed` (field: before → after; of a number or code typed anew, the old one and the new), `anew` (positions of the
+entries made in its place), `moved` (animals of the basis, signed), `moved_words`, `event` (its position),
+`superseded` (position of what stood until then).
 
 Source: the design of the book, §3: nothing is changed or deleted; a mistake is put right by a further event.
 """
@@ -31,6 +32,8 @@ import orjson
 import polars as pl
 
 from ledger.read import Copy, Correction, Names
+from ledger.read.numbers import GIVING
+from ledger.read.things import MAKING
 from ledger.words import LOST
 from reports.common import UNDERWAY, Basis, Period
 from reports.papers import called, id_of
@@ -115,7 +118,7 @@ def _said(names: Names, value: Any) -> str:
         return "yes" if value is True else str(value).replace("_", " ")
     named = id_of(value)
     if not named:
-        return " ".join(f"{n} {key}" for key, n in value.items())
+        return " ".join(str(n) if key == "n" else f"{n} {key}" for key, n in value.items())
     return names.number(named) if named.startswith(_NUMBERED) else names.label(named) or called(value)
 
 
@@ -127,10 +130,21 @@ def _changed(copy: Copy, names: Names, one: Correction) -> str:
         if before == after:
             continue
         words = [_free(copy, v) if isinstance(v, dict) and "commit" in v else _said(names, v) for v in (before, after)]
+        if id_of(before) and id_of(before) == id_of(after) and field in _giving(one.was_kind):
+            words = [called(before), called(after)]  # the same thing under another number or code
         told = [word if value is not None else "empty" for word, value in zip(words, (before, after), strict=True)]
         if told[0] != told[1]:
             said.append(f"{field.replace('_', ' ')}: {told[0]} → {told[1]}")
     return "; ".join(said)
+
+
+def _giving(kind: str) -> tuple[str, ...]:
+    """Fields by which entries of a kind give a number or a code for the first time."""
+    if kind in MAKING:
+        return MAKING[kind][:1]
+    if kind in ("split", "draw"):
+        return ("new",)
+    return ("animal", "lot") if kind in GIVING else ()
 
 
 def _free(copy: Copy, value: dict[str, Any]) -> str:

@@ -17,7 +17,9 @@ Definition. Each row is one thing that is open at the close of the day, as known
 
 Columns: `item` (as above), `what` (number, name or section), `about` (words), `since` (the day from which it is
 open; of what ends, the last day), `days` (from `since` to the day; below zero: still to come), `event` (position of
-the entry it hangs on; 0 where there is none).
+the entry it hangs on; 0 where there is none), `taxon` (what the animals are called, where the item is about animals
+of one taxon, else empty), `animals` (how many it is about; 0 where it is about none). `open_groups` puts those that are
+one piece of work together.
 
 Source: practice of registrars (the design §7, *what is open*); limits are parameters, no source.
 """
@@ -43,6 +45,8 @@ SCHEMA: Final[Mapping[str, Any]] = {
     "since": pl.Date,
     "days": pl.Int64,
     "event": pl.Int64,
+    "taxon": pl.String,
+    "animals": pl.Int64,
 }
 ITEMS: Final = (
     *("cause", "sex", "owner", "permit missing", "permit ends", "agreement ends", "loan ends", "question"),
@@ -64,6 +68,8 @@ class Item(NamedTuple):
     about: str
     since: date
     event: int = 0
+    taxon: str = ""
+    animals: int = 0
 
 
 @dataclass(frozen=True)
@@ -102,7 +108,7 @@ def open_items(
         *(_causes(asked), _sexes(asked), _owners(asked), _permits(asked), _ending(asked, ahead)),
         *(_questions(asked), _not_seen(asked, unseen), _sheets(asked, sheets)),
     )
-    rows = [(i.item, i.what, i.about, i.since, (asof.on - i.since).days, i.event) for part in parts for i in part]
+    rows = [(*i[:4], (asof.on - i.since).days, *i[4:]) for part in parts for i in part]
     rows.sort(key=lambda row: (ITEMS.index(row[0]), row[3], row[1]))
     return pl.DataFrame(rows, schema=SCHEMA, orient="row")
 
@@ -123,7 +129,7 @@ def _causes(asked: _Open) -> Iterator[Item]:
             day, n = dead[event.root]
             subject = next(iter(_subjects(event)), "")
             who = "died" if subject.startswith("a-") else f"{n} died"
-            yield Item("cause", asked.number(subject), f"{who}, cause not determined", day, event.root)
+            yield Item("cause", asked.number(subject), f"{who}, cause not determined", day, event.root, animals=n)
 
 
 def _day() -> pl.Expr:
@@ -146,9 +152,8 @@ def _sexes(asked: _Open) -> Iterator[Item]:
         mature = _maturity(fields)
         if arrived and mature and (asked.on - _born(arrived)).days < mature:
             continue
-        yield Item(
-            "sex", asked.number(subject), f"{_name(thing)}, sex not known", since, arrived.root if arrived else 0
-        )
+        about, root = f"{_name(thing)}, sex not known", arrived.root if arrived else 0
+        yield Item("sex", asked.number(subject), about, since, root, _name(thing), 1)
 
 
 def _maturity(fields: Mapping[str, Any]) -> float:
@@ -291,12 +296,21 @@ def _not_seen(asked: _Open, unseen: int) -> Iterator[Item]:
         last = max(looks, key=lambda e: (e.last, e.root), default=None)
         missed = max((e for e in told if e.payload.get("seen") is False), key=lambda e: (e.last, e.root), default=None)
         since = last.last if last else date.min
-        name = f"{n} {_name(asked.names.thing(taxon))}"
+        called_ = _name(asked.names.thing(taxon))
+        name = f"{n} {called_}"
         if missed is not None and missed.last >= since:
-            yield Item("not seen", asked.number(subject), f"{name}, looked for and not seen", missed.last, missed.root)
+            yield Item(
+                "not seen",
+                asked.number(subject),
+                f"{name}, looked for and not seen",
+                missed.last,
+                missed.root,
+                called_,
+                n,
+            )
         elif last is not None and (asked.on - since).days > unseen:
             about = f"{name}, last recorded by a {last.kind.replace('_', ' ')}"
-            yield Item("not seen", asked.number(subject), about, since, last.root)
+            yield Item("not seen", asked.number(subject), about, since, last.root, called_, n)
 
 
 def _sheets(asked: _Open, sheets: int) -> Iterator[Item]:

@@ -5,6 +5,8 @@ columns between are the journal lines that count in the period, by reason. So a 
 animal that came or went has a column, and the closing of a period is the opening of the next. `adds_up` says
 whether it does; nothing is derived from the other side.
 
+What a joint owner owns is in no roll-forward of the owned: no animal is owned by a third (`reports/README.md`).
+
 Legs of one event that cancel on the basis are no movement: a loan moves nothing among the owned, and over the
 whole book what passes between member houses is left out. Out columns are written as positive numbers;
 count_difference, re_sexed and redetermined carry their sign. Deaths not seen, which a count found, are deaths: they
