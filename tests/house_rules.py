@@ -16,7 +16,7 @@ Rule = Callable[[PurePosixPath, str], list[str]]
 
 LINES = 400
 FUNCTION_LINES = 60
-DATA = {".jsonl", ".json", ".ipynb", ".txt", ".png", ".svg"}  # long by nature, and not read as code
+DATA = {".csv", ".jsonl", ".json", ".ipynb", ".txt", ".png", ".svg"}  # long by nature, and not read as code
 GENERATED = {PurePosixPath("ledger/kinds/README.md"), PurePosixPath("ledger/checks/README.md")}
 CHANCE = PurePosixPath("ledger/chance.py")  # the one object through which clock, ids and salts enter
 

@@ -10,7 +10,7 @@ from typing import Any
 from ledger.chain import digest
 from ledger.event import leaf
 from ledger.store.errors import NoSuch
-from ledger.store.port import BatchRow, Derived, Head, StoredEvent
+from ledger.store.port import BatchRow, Derived, Head, Segment, StoredEvent
 from ledger.store.rows import typed_posting
 
 CELL = ("taxon", "sex", "place", "holder", "owner", "standing")
@@ -117,6 +117,12 @@ class Paper:
 
     def batches(self, after: int = 0, upto: int | None = None) -> Iterator[BatchRow]:
         yield from (b for b in self._batches if after < b.known_from <= (upto or 10**9))
+
+    def by_event_id(self, event_id: str) -> StoredEvent:
+        return next(e for e in self._events if e.columns.event_id == event_id)
+
+    def segments(self) -> list[Segment]:
+        return []
 
     def text(self, commit: str) -> str:
         raise NoSuch(commit)

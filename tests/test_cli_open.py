@@ -47,6 +47,20 @@ def test_open_items_are_listed_and_counted(house: cli_house.House) -> None:
     assert said.exit_code == WELL and "1 cause" in said.output and LOT in said.output
 
 
+def test_open_items_are_lines_of_work_unless_each_is_asked_for(house: cli_house.House) -> None:
+    died = ("death", f"lot={LOT}", "how_many=2", "from=T3", "occurred=2026-04-01", "--by", "ADA")
+    assert house.run("record", *died, "--accept", "late", "--because", "From a sheet.").exit_code == WELL
+    short = house.run("open-items", "--on", "2026-05-05").stdout
+    assert "5 deaths without a cause, 10 February 2026 to 1 April 2026" in short and "--all shows each." in short
+    whole = house.run("open-items", "--on", "2026-05-05", "--all").stdout
+    assert "2 died, cause not determined" in whole and "deaths without" not in whole
+    rows = house.rows("open-items", "--on", "2026-05-05")["rows"]
+    assert [(r["item"], r["animals"]) for r in rows if r["item"] == "cause"] == [("cause", 3), ("cause", 2)]
+    late = house.rows("open-items", "--on", "2026-05-05", "--since", "2026-03-01")["rows"]
+    assert [r["animals"] for r in late if r["item"] == "cause"] == [2]
+    assert house.run("open-items", "--since", "someday").exit_code == USAGE
+
+
 def test_a_sheet_goes_out_and_comes_back(house: cli_house.House) -> None:
     shown = house.run("stock-take", "H1")
     assert shown.exit_code == WELL and CUTTLE in shown.output

@@ -327,3 +327,12 @@ def test_a_fault_of_the_program_is_one_sentence(
     assert fault.output.count("\n") == 1 and "ZeroDivisionError" in fault.output
     monkeypatch.setenv("TIDEMARK_DEBUG", "1")
     assert "Traceback" in house.run("correct", "#12", "how_many=2", "--reason", "slip", "--by", "ADA").output
+
+
+def test_every_reason_of_the_record_can_be_given(house: cli_house.House) -> None:
+    from ledger.words import CORRECTION_REASONS
+    from reports.cli_record import REASONS
+
+    assert sorted(REASONS) == sorted(CORRECTION_REASONS)
+    done = house.run("strike-out", "#12", "--reason", "merged_records", "--by", "ADA")
+    assert done.exit_code == WELL, done.output

@@ -137,7 +137,8 @@ def test_transponders_bear_numbers_that_can_be():
 
 
 def test_counts_are_never_of_nobody():
-    amounts = [e["payload"]["how_many"] for e in ENTRIES if "how_many" in e["payload"] and e["kind"] != "count"]
+    told = [e["payload"].get("how_many") for e in ENTRIES if e["kind"] != "count"]
+    amounts = [amount for amount in told if isinstance(amount, dict)]  # of eggs it is a plain number
     assert all(HowMany(**amount).total() for amount in amounts)
 
 
@@ -165,8 +166,8 @@ def test_both_houses_keep_animals_every_year(loaded):
         ("Pseudanthias squamipinnis", date(2024, 7, 7), "1.6.0"),
         ("Pseudanthias squamipinnis", date(2024, 7, 8), "0.6.0"),
         ("Pseudanthias squamipinnis", date(2024, 12, 31), "1.5.0"),
-        ("Amphiprion akallopisos", date(2025, 7, 1), "1.0.1"),
-        ("Amphiprion akallopisos", date(2025, 12, 31), "1.1.1"),
+        ("Amphiprion akallopisos", date(2025, 7, 1), "2.1.3"),
+        ("Amphiprion akallopisos", date(2025, 12, 31), "2.2.3"),
         ("Callistoctopus macropus", date(2025, 9, 1), "0.0.1"),
         ("Gobius niger", date(2025, 2, 1), "0.0.27"),
         ("Gobius paganellus", date(2025, 2, 11), "0.0.13"),

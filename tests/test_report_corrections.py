@@ -46,7 +46,7 @@ def test_each_is_a_row_with_what_it_moved(told: Told) -> None:
     assert [r["reason"] for r in (mended, slipped, struck)] == ["mistake", "slip", "mistake"]
     assert [r["done"] for r in (mended, slipped, struck)] == ["corrected", "corrected", "struck out"]
     assert (mended["kind"], mended["what"], mended["why"]) == ("death", "MS-1", "two swam off")
-    assert mended["changed"] == "how many: 5 n → 3 n" and mended["superseded"] == told.seq("five")
+    assert mended["changed"] == "how many: 5 → 3" and mended["superseded"] == told.seq("five")
     assert mended["moved"] == 2 and "Kelp tank +2 from 2024-02-01" in mended["moved_words"]
     assert slipped["moved"] == 0 and "Reserve two −37" in slipped["moved_words"].replace("−35", "−37")
     assert struck["moved"] == 3 and struck["superseded"] == mended["event"] and struck["days"] == "2024-02-01"
@@ -87,3 +87,18 @@ def test_a_wrong_animal_names_the_entry_made_anew() -> None:
     assert outcome.landed, outcome.findings
     (row,) = rows(told)
     assert row["done"] == "struck out" and row["anew"] == f"#{outcome.events[1][0]}"
+
+
+def test_a_number_typed_anew_shows_the_old_and_the_new_one() -> None:
+    told = Told(
+        animal("MS-2", label="came"),
+        entry("move", "2024-02-03", animal="MS-2", to="R2", label="moved"),
+        entry("permit", "2024-02-04", permit="IMP-12", authority="CWO", label="paper"),
+        mend("came", "2024-02-05", {"animal": "MS-22"}, "mistake"),
+        mend("moved", "2024-02-06", {"animal": "MS-22", "to": "R3"}, "mistake"),
+        mend("paper", "2024-02-07", {"permit": "IMP-21"}, "slip"),
+    )
+    number, moved, paper = rows(told)
+    assert (number["what"], number["changed"], number["moved"]) == ("MS-22", "animal: MS-2 → MS-22", 0)
+    assert moved["changed"] == "to: Reserve two → Reserve three"  # it is the same animal, called by its number
+    assert paper["changed"] == "permit: IMP-12 → IMP-21"

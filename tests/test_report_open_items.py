@@ -10,6 +10,7 @@ from paper_books import Paper, ref, register
 from told_books import Told, animal, entry, lot
 
 from ledger.read import AsOf, Copy, Names
+from reports.open_groups import grouped
 from reports.open_items import ITEMS, open_items
 
 
@@ -151,3 +152,31 @@ def test_a_listed_animal_without_papers(permits: dict[str, Any], n: int) -> None
     )  # fmt: skip
     rows = found(told, "2023-02-01", "permit missing")
     assert len(rows) == n and all("Appendix II" in r["about"] for r in rows)
+
+
+def test_deaths_of_a_lot_are_one_line_of_work_and_each_taxon_not_seen_another() -> None:
+    told = Told(
+        lot("MS-1", 40),
+        lot("MS-2", 8),
+        animal("MS-3", sex="u"),
+        animal("MS-4", sex="u"),
+        entry("death", "2024-03-03", lot="MS-1", how_many=2),
+        entry("death", "2024-04-09", lot="MS-1", how_many=10),
+        entry("death", "2024-03-05", lot="MS-1", how_many=1, cause="trauma"),
+        entry("death", "2024-03-30", lot="MS-2", how_many=1),
+        entry("sighting", "2024-03-30", animal="MS-4", seen=False),
+    )
+    copy, names, asof = told.asked("2024-05-01")
+    frame = open_items(copy, names, asof, names.find("house", "MS"))
+    lines = grouped(frame)
+    assert lines["entries"].sum() == frame.height and lines.height < frame.height
+    causes = lines.filter(lines["item"] == "cause").to_dicts()
+    assert [(r["what"], r["about"], r["entries"]) for r in causes] == [
+        ("MS-1", "12 deaths without a cause, 3 March 2024 to 9 April 2024", 2),
+        ("MS-2", "1 died, cause not determined", 1),
+    ]
+    assert (causes[0]["since"], causes[0]["until"], causes[0]["days"]) == (date(2024, 3, 3), date(2024, 4, 9), 59)
+    (sex,) = lines.filter(lines["item"] == "sex").to_dicts()
+    assert (sex["what"], sex["about"]) == ("MS-3 and 1 more", "2 harbour seal under 2 numbers, sex not known")
+    unseen = {r["what"]: r["about"] for r in lines.filter(lines["item"] == "not seen").iter_rows(named=True)}
+    assert unseen["MS-4"] == "1 harbour seal, looked for and not seen" and "MS-3" in unseen

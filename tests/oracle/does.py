@@ -102,7 +102,7 @@ def _sex(w: World, p: Payload, *, happened: bool) -> None:
         who = w.part(seen, p, _from(p), ident(p["owned_by"]) if "owned_by" in p else "")
     else:
         who = list(w.tokens)
-        if not who and (happened or not w.started):
+        if not who and (happened or not w.started or "here" in p):
             raise No("not there")
         if not who and w.last:  # found out after the end: of the animal as it was last
             w.last = [w.last[TAXON], p["to"], *w.last[PLACE:]]
@@ -111,7 +111,7 @@ def _sex(w: World, p: Payload, *, happened: bool) -> None:
 
 
 def _redetermination(w: World, p: Payload) -> None:
-    if not w.started:
+    if not w.started or ("here" in p and not w.tokens):
         raise No("not there")
     for t in [*w.tokens, w.last] if w.last else w.tokens:
         t[TAXON] = ident(p["taxon"])

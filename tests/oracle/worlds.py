@@ -83,6 +83,7 @@ def restated(facts: Sequence[Fact]) -> list[Fact]:
             out.append(f._replace(first=day, last=day))
         else:
             out.append(f)
+    out = [f._replace(payload={**f.payload, "here": True}) if _next_stay(f, facts) else f for f in out]
     for f in sorted(births, key=lambda f: (f.last, f.root)):
         field = "sex" if f.kind == "sexing" else "taxon"
         new = f.payload["to"] if field == "sex" else f.payload["taxon"]
@@ -91,6 +92,14 @@ def restated(facts: Sequence[Fact]) -> list[Fact]:
                 out[i] = a._replace(payload={**a.payload, field: new})
                 break
     return out
+
+
+def _next_stay(f: Fact, facts: Sequence[Fact]) -> bool:
+    """Found out of an animal while it may have been coming: then it had come, for nobody else had it to look at."""
+    if f.kind not in ("sexing", "redetermination"):
+        return False
+    comes = (a for a in facts if a.kind == "transfer" and ident(a.payload["to"]).startswith("h-"))
+    return any(a.first <= f.last and f.first <= a.last for a in comes)
 
 
 def claims(facts: Sequence[Fact]) -> list[tuple[int, int]]:
