@@ -53,7 +53,8 @@ def told_again(trial: Trial) -> None:
     entries = []
     for f in facts:
         occurred = trial.oracle.events[f.seq - 1]["occurred"]["edtf"]
-        entries.append({"kind": f.kind, "occurred": occurred, "payload": typed(f.payload)})
+        said = {field: value for field, value in typed(f.payload).items() if field != "of"}  # the sign it went on from
+        entries.append({"kind": f.kind, "occurred": occurred, "payload": said})
     fresh = Trial()
     before = fresh.known
     outcome = fresh.send(entries)
