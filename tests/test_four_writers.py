@@ -9,6 +9,7 @@ import json
 import os
 import subprocess
 import sys
+import time
 from collections import Counter
 from contextlib import closing
 from datetime import date
@@ -27,6 +28,7 @@ SECONDS = float(os.environ.get("TIDEMARK_SECONDS", "4"))
 WRITERS = ("writer1", "writer2", "writer3", "writer4")
 PROGRAM = Path(__file__).with_name("writer.py")
 DAY = date(2026, 5, 1)
+CRASHED = 9
 
 
 @pytest.fixture
@@ -47,18 +49,25 @@ def _run(house: cli_house.House, way: str, seconds: float = SECONDS) -> dict[str
     """Run all four to their end; one that crashed is started again for what is left of the time."""
     command = [sys.executable, PROGRAM, house.path]
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
-    running = {
-        name: subprocess.Popen([*command, name, str(seconds), way], env=environment, stderr=subprocess.PIPE, text=True)
-        for name in WRITERS
-    }
-    for name, first in running.items():
-        process, said = first, first.communicate(timeout=seconds + 240)[1]
-        while process.returncode == 9:  # it crashed after a commit, and does not know it
-            process = subprocess.Popen(
-                [*command, name, "0.5", "again"], env=environment, stderr=subprocess.PIPE, text=True
-            )
-            said = process.communicate(timeout=240)[1]
-        assert process.returncode == 0, said
+
+    def started(name: str, left: float) -> subprocess.Popen[str]:
+        words = [*command, name, f"{left:.3f}", way]
+        return subprocess.Popen(words, env=environment, stderr=subprocess.PIPE, text=True)
+
+    until = time.monotonic() + seconds
+    running = {name: started(name, seconds) for name in WRITERS}
+    while running:
+        for name, process in list(running.items()):
+            if process.poll() is None:
+                continue
+            said = process.communicate()[1]
+            del running[name]
+            if process.returncode == CRASHED:  # after a commit, and it does not know it
+                running[name] = started(name, max(until - time.monotonic(), 0.1))
+            else:
+                assert process.returncode == 0, said
+        assert time.monotonic() < until + 240, "they do not come to an end"
+        time.sleep(0.02)
     return {
         name: [json.loads(line) for line in house.path.with_name(f"{house.path.name}.{name}").read_text().splitlines()]
         for name in WRITERS
