@@ -4,14 +4,20 @@
 -- meanwhile; `since` its first day and `until` the first day after it (null: it goes on). `since_possible`,
 -- `until_possible`: the first days on which those steps could have counted. Of two stays the time they have in common
 -- is theirs together: from the later start to the earlier end.
-with step as (
-    select subject, place, counts_on, min(could_from) as possible, sum(delta) as d
+with line as (  -- what was corrected since has gone, its possible days too
+    select subject, place, counts_on, could_from, sum(delta) as d
     from posting
     where
         known_from <= $known and starts_with(place, 'e-')
         and ($places::varchar[] is null or place in (select unnest($places::varchar[])))
-    group by subject, place, counts_on
+    group by subject, place, counts_on, could_from, effect
     having sum(delta) <> 0
+),
+step as (
+    select subject, place, counts_on, min(could_from) as possible, sum(d) as d
+    from line
+    group by subject, place, counts_on
+    having sum(d) <> 0
 ),
 grown as (
     select *, sum(d) over (partition by subject, place order by counts_on) as n from step
