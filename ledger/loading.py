@@ -6,8 +6,10 @@ has recorded meanwhile, what is left is judged again, batch by batch.
 
 from __future__ import annotations
 
+import gc
 import pickle
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from tempfile import SpooledTemporaryFile
 from typing import IO, TYPE_CHECKING, Any, Final, NamedTuple
@@ -59,7 +61,7 @@ def load(
     """Judge all, then land all; nothing where any is refused. Of a long file the outcomes bear no lines."""
     few = sum(map(len, batches)) <= FEW
     mark = book.index.mark()
-    with SpooledTemporaryFile(IN_MEMORY) as spool:
+    with _uncollected(), SpooledTemporaryFile(IN_MEMORY) as spool:
         try:
             out = [_judged(book, rows, by, accept, spool, few=few) for rows in batches]
         except BaseException:
@@ -86,6 +88,20 @@ def load(
             if progress:
                 progress(len(rows))
     return landed
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Nothing that judging and sealing make goes in circles: looking for circles again and again costs the most."""
+    was = gc.isenabled()
+    gc.freeze()
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.unfreeze()
+        if was:
+            gc.enable()
 
 
 def _undone(book: Book, mark: int, *, few: bool) -> None:

@@ -21,9 +21,9 @@ import polars as pl
 
 from ledger.read import AsOf, Copy, Names, Written
 from reports.life_card import card
-from reports.life_lines import Line, Telling, frame, naming, newest, steps_of
+from reports.life_lines import Line, Telling, frame, named, naming, newest, steps_of
 from reports.life_stays import BALANCES, balances, stays
-from reports.life_together import broods_named, together_lines
+from reports.life_together import broods_named, mates_named, together_lines
 from reports.life_told import further, told_lines
 from reports.papers import id_of
 
@@ -74,16 +74,26 @@ def life(copy: Copy, names: Names, asof: AsOf, subject: str) -> Life:
 def telling(copy: Copy, names: Names, asof: AsOf, subject: str) -> Telling:
     """What a life is told from: the entries and journal lines of one subject, read by its id alone."""
     written = copy.story([subject], asof.known)
-    lines = copy.story_lines([subject], [event.known_from for event in written], asof.known)
-    if broods := broods_named(written, subject):
-        more = {event.seq: event for event in (*written, *copy.story(broods, asof.known))}
+    broods, mates = broods_named(written, subject), mates_named(written, subject)
+    if broods or mates:
+        more = {event.seq: event for event in (*written, *copy.story([*broods, *mates], asof.known))}
         written = [more[seq] for seq in sorted(more)]
+    lines = copy.story_lines([subject, *mates], [event.known_from for event in written], asof.known)
     steps = steps_of(lines, subject, date.max)
     counted = {step.effect: step.day for step in steps}
-    entries = {root: _narrowed(event, counted.get(root)) for root, event in newest(written).items()}
+    wanted = {subject, *broods}
+    entries = {
+        root: _narrowed(event, counted.get(root))
+        for root, event in newest(written).items()
+        if not wanted.isdisjoint(named(event.payload))
+    }
     stands = {root: event for root, event in entries.items() if event.last <= asof.on}
-    own = naming(stands.values(), subject)
-    return Telling(copy, names, asof, subject, stands, tuple(s for s in steps if s.day <= asof.on), own)
+    return Telling(
+        *(copy, names, asof, subject, stands),
+        tuple(step for step in steps if step.day <= asof.on),
+        naming(stands.values(), subject),
+        {mate: steps_of(lines, mate, asof.on) for mate in mates},
+    )
 
 
 def _narrowed(event: Written, counts_on: date | None) -> Written:

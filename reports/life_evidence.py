@@ -42,7 +42,7 @@ def evidence(copy: Copy, names: Names, asof: AsOf, roots: Sequence[int]) -> pl.D
     lines: dict[int, list[Written]] = defaultdict(list)
     for event in copy.lines_of(roots, asof.known):
         lines[event.root].append(event)
-    words = Telling(copy, names, asof, "", {}, (), ())
+    words = Telling(copy, names, asof, "", {}, (), (), {})
     zone = ZoneInfo(names.zone)
     rows = [row for root in sorted(lines) for row in _line(words, lines[root], zone)]
     return pl.DataFrame(rows, schema=EVIDENCE)

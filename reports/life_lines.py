@@ -225,6 +225,7 @@ class Telling(NamedTuple):
     entries: Mapping[int, Written]  # that stand and occurred by the day, by root; of the subject and of its broods
     steps: tuple[Step, ...]  # of the journal, that count by the day
     own: tuple[tuple[Written, set[str]], ...]  # entries that name the subject itself, and where each names it
+    mates: Mapping[str, tuple[Step, ...]]  # the journal of those it was ever paired with
 
     @property
     def on(self) -> date:

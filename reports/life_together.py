@@ -12,7 +12,8 @@ Source: the design, D1 (end of a bond), D16 to D18; the report of bonds judges t
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, Final, NamedTuple
 
@@ -30,7 +31,6 @@ from reports.life_lines import (
     plain,
     roles,
     spell,
-    steps_of,
 )
 from reports.life_stays import presence
 from reports.papers import id_of
@@ -142,7 +142,7 @@ class _End(NamedTuple):
 
 def _mates(told: Telling, own: Own) -> Iterator[Line]:
     bonds = [(e, _mate(told, e)) for e, _ in own if e.kind == "pairing"]
-    left = _departures(told, {mate for _, mate in bonds}) if bonds else {}
+    left = _departures(told) if bonds else {}
     parted = sorted((e for e, _ in own if e.kind == "parting"), key=lambda e: (e.last, e.root))
     ended: set[int] = set()
     for event, mate in sorted(bonds, key=lambda bond: (bond[0].last, bond[0].root)):
@@ -181,11 +181,8 @@ def _mate(told: Telling, event: Written) -> str:
     return sides[1] if sides[0] == told.subject else sides[0]
 
 
-def _departures(told: Telling, mates: Collection[str]) -> dict[str, list[_End]]:
+def _departures(told: Telling) -> dict[str, list[_End]]:
     """When the subject and its mates died, left the houses of the book or went out of it."""
-    ends = [event.known_from for event in told.copy.story(sorted(mates), told.asof.known)]
-    lines = told.copy.story_lines(sorted(mates), ends, told.asof.known)
-    steps = {mate: steps_of(lines, mate, told.on) for mate in mates} | {told.subject: told.steps}
     words = {"died": "died", "transfer_out": "went to another house", "released": "was released"}
     return {
         subject: [
@@ -193,7 +190,7 @@ def _departures(told: Telling, mates: Collection[str]) -> dict[str, list[_End]]:
             for span in presence(own)
             if span.until is not None
         ]
-        for subject, own in steps.items()
+        for subject, own in {**told.mates, told.subject: told.steps}.items()
     }
 
 
@@ -215,11 +212,15 @@ def _courtship(told: Telling, event: Written, where: set[str]) -> Line:
 
 
 def _broods(told: Telling, own: Own) -> Iterator[Line]:
+    of_brood: dict[str, list[Written]] = defaultdict(list)
+    for event in told.entries.values():
+        for brood in set(named(event.payload, "b-")):
+            of_brood[brood].append(event)
     for event, where in own:
         if event.kind != "brood":
             continue
         payload, brood = event.payload, id_of(event.payload["brood"])
-        about_it = [e for e in told.entries.values() if e.root != event.root and brood in named(e.payload, "b-")]
+        about_it = [e for e in of_brood[brood] if e.root != event.root]
         ends = [e for e in about_it if e.kind == "brood_end"] or [
             e for e in about_it if e.kind in ("hatching", "birth")
         ]
@@ -315,6 +316,12 @@ def _association(told: Telling, event: Written, where: set[str]) -> Line:
     )
     line = spell("company", event, payload.get("since"), until, told.on, what, about, id_of(other))
     return line._replace(until_possible=first if line.until else None)
+
+
+def mates_named(written: Sequence[Written], subject: str) -> list[str]:
+    """Those the subject was ever paired with or parted from, by entries that stand."""
+    found = (e.payload for e in newest(written).values() if e.kind in ("pairing", "parting"))
+    return sorted({id_of(payload[side]) for payload in found for side in ("a", "b")} - {subject})
 
 
 def broods_named(written: Sequence[Written], subject: str) -> list[str]:

@@ -227,7 +227,9 @@ class Copy:
         A line of corrections is here whole, up to `known`, if any event of it names one of them. Answered without
         reading the other events: its cost hangs on the length of the lives asked about, and hardly on the log's.
         """
-        return _written(self.ask("story", ids=sorted(set(ids)), known=known))
+        # in two steps: with the positions at hand whole blocks of the log are skipped, in one join they are not
+        seqs = self.ask("named", ids=sorted(set(ids)))["seq"].to_list()
+        return _written(self.ask("events_at", seqs=seqs, known=known))
 
     def lines_of(self, roots: Sequence[int], known: int) -> list[Written]:
         """All events of the lines of corrections that begin with `roots`, up to `known`, by position."""

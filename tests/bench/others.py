@@ -37,7 +37,8 @@ select taxon, sex, count(*) from (
 
 def flat(copy: Copy) -> pl.DataFrame:
     """The events of single animals as a table with the state after each."""
-    copy._tables.need("story")
+    copy._tables.need("named")
+    copy._tables.need("events_at")
     events = copy._db.sql(FLAT).pl().sort("subject", "day", "seq")
     states = pl.col("taxon", "place", "sex").forward_fill().over("subject")
     return events.with_columns(states).sort("seq")
