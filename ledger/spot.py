@@ -6,7 +6,6 @@ from typing import Any, Final, NamedTuple, NoReturn
 
 from ledger.findings import Finding
 
-
 LONGEST: Final = 400  # characters of a part of a finding
 
 

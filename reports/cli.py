@@ -151,11 +151,14 @@ def check(form: Annotated[str, Flag("--format", help="table or json.")] = "table
 
 
 @app.command(short_help="Is it untouched?")
-def verify(book: BookAt = None) -> None:
+def verify(
+    recompute: Annotated[bool, Flag("--recompute", help="Derive the journal a second, set-based way as well.")] = False,
+    book: BookAt = None,
+) -> None:
     """Is it untouched? Bytes, hashes, chain, batches, texts, journal; ends with 5 if anything differs."""
     from reports import cli_proof
 
-    cli_proof.verify(book)
+    cli_proof.verify(book, recompute=recompute)
 
 
 @app.command(short_help="Load the invented aquarium.")

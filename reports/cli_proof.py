@@ -5,10 +5,14 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from reports import cli_say as out
 from reports.cli_book import INVENTED, existing
 from reports.cli_guard import FOUND, INTEGRITY, Stop, end
+
+if TYPE_CHECKING:
+    from ledger.recompute import Recomputed
 
 FORMS = ("table", "json")
 
@@ -40,8 +44,14 @@ def check(book: Path | None, form: str) -> None:
         end(FOUND)
 
 
-def verify(book: Path | None) -> None:
-    """`tidemark verify`."""
+def _second(store: Any) -> Recomputed:
+    from ledger.recompute import recompute
+
+    return recompute(store)
+
+
+def verify(book: Path | None, *, recompute: bool = False) -> None:
+    """`tidemark verify`; with `recompute` the journal is derived a second way too."""
     from ledger import open_book
 
     path = existing(book)
@@ -49,6 +59,7 @@ def verify(book: Path | None) -> None:
     try:
         report = opened.verify()
         simulated = next(opened.events())["payload"]["clock_kind"] == "simulated"
+        second = _second(opened.store) if recompute else None
     finally:
         opened.close()
     out.say(report.sentence())
@@ -61,7 +72,9 @@ def verify(book: Path | None) -> None:
     out.say(f"journal {report.head.journal.hex()}")
     if simulated:
         out.say(f"A simulated book: {INVENTED}.")
-    if not report.whole:
+    if second is not None:
+        out.say(second.sentence())
+    if not report.whole or (second is not None and not second.agrees):
         end(INTEGRITY)
     out.say(
         "Compare position and root with those printed or handed over earlier: a file cannot show that its end is gone."

@@ -6,6 +6,7 @@ from datetime import date
 
 from demo_events.diary import Diary, Line
 from demo_events.stories import together
+from demo_events.stories.common import spoken
 from demo_events.stories.together import associate, courtship, days, first_day, member, named, order, pairing, told
 from demo_events.storyteller import Story
 from demo_events.subjects import Animal
@@ -84,8 +85,8 @@ def _laid(s: Story, on: date, code: str, hen: Animal, sitter: Animal, mates: lis
         known |= parents
     carer = [{"carer": sitter, "since": laid.isoformat()}]
     eggs = {"eggs": 4, "eggs_are": "exact", "clutch_complete": True}
-    started = f"{laid - days(3)}/{laid}"
-    together.brood(s, started, code, JACANA, "nest", carers=carer, nest="lilies", enclosure=AT, **known, **eggs)
+    note = f"The fourth egg; the first lay there on {spoken(laid - days(3))}."
+    together.brood(s, laid, code, JACANA, "nest", carers=carer, nest="lilies", enclosure=AT, note=note, **known, **eggs)
 
 
 def _there(s: Story, male: Animal, on: date) -> bool:
