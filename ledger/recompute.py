@@ -129,7 +129,8 @@ def _columns(entries: list[Entry]) -> list[tuple[Any, ...]]:
     if first is not None and not ordered[0].act.individual:
         lot = (first.taxon, "", first.target[2], first.target[3])
     holders: dict[str, str] = {}
-    rows = []
+    rows: list[tuple[Any, ...]] = []
+    parts: tuple[str | None, ...]
     for entry in ordered:
         act, op = entry.act, entry.act.op
         if isinstance(op, Enter):

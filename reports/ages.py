@@ -10,6 +10,8 @@ cannot be said. Y and O follow what came in, what went, and what was split, draw
 pass between numbers keep the cohorts of their source. Untold losses take either kind, so Y only ever falls to
 the balance.
 
+Where the entry of a death names the cohort or the brood of the dead, they are judged by that birth alone.
+
 A cohort is what one hatching or birth brought. What came from outside was not born here and is *older*, unless
 all animals are asked about (`everyone`): then its stated birth decides, and without one it cannot be said.
 
@@ -21,6 +23,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from datetime import date
 from typing import Final, NamedTuple
 
@@ -33,6 +36,7 @@ from ledger.words import IN_TRANSIT, LOST
 LIMIT: Final = 30  # days; the stocklist column "died within 30 days of birth", from memory, no dated source seen
 BORN: Final = ("hatched", "born")
 Born = tuple[date | None, date]  # first and last possible day of birth; an open start is None
+NOBODY: Final[Mapping[int, AbstractSet[int]]] = {}
 YOUNG, OLDER, EITHER = "young", "older", "either"
 
 
@@ -106,8 +110,18 @@ def _rank(flow: Flow) -> int:
     return 1 if flow.how == "passed" else 0 if flow.n > 0 else 2
 
 
-def judge(deaths: Iterable[Death], told: Sequence[Flow], *, limit: int, everyone: bool) -> dict[tuple[str, ...], Split]:
-    """Deaths by row of the report, told apart by age. `told` are `flows` of the dead and all their sources."""
+def judge(
+    deaths: Iterable[Death],
+    told: Sequence[Flow],
+    *,
+    limit: int,
+    everyone: bool,
+    named: Mapping[int, AbstractSet[int]] = NOBODY,
+) -> dict[tuple[str, ...], Split]:
+    """Deaths by row of the report, told apart by age. `told` are `flows` of the dead and all their sources.
+
+    `named`: of deaths whose entry says by which arrivals the dead had come, the positions of these (`named_cohorts`).
+    """
     of_subject: dict[str, list[Flow]] = defaultdict(list)
     for flow in told:
         of_subject[flow.subject].append(flow)
@@ -119,7 +133,10 @@ def judge(deaths: Iterable[Death], told: Sequence[Flow], *, limit: int, everyone
             members = _closure(death.subject, sources)
             alone = len(members) == 1
             family[death.subject] = of_subject[death.subject] if alone else [f for f in told if f.subject in members]
-        young, older = _bounds(death, family[death.subject], limit, everyone=everyone)
+        own = family[death.subject]
+        young, older = _of_named(death, own, named.get(death.effect, frozenset()), limit, everyone=everyone) or _bounds(
+            death, own, limit, everyone=everyone
+        )
         for row, n in death.by_row.items():
             split = _split(n, death.dead, young, older)
             out[row] = [a + b for a, b in zip(out[row], split, strict=True)]
@@ -212,6 +229,16 @@ def _bounds(death: Death, family: Sequence[Flow], limit: int, *, everyone: bool)
     return stock.could_be_young, stock.could_be_older
 
 
+def _of_named(
+    death: Death, family: Sequence[Flow], arrivals: AbstractSet[int], limit: int, *, everyone: bool
+) -> tuple[int, int] | None:
+    """The same where it is said by which arrivals they had come; None where that says nothing."""
+    came = {_entered(f, death, limit, everyone=everyone) for f in family if f.effect in arrivals and f.n > 0}
+    if not came:
+        return None
+    return (0 if came == {OLDER} else death.dead), (0 if came == {YOUNG} else death.dead)
+
+
 def _comes_first(flow: Flow, death: Death) -> bool:
     return _rank(flow) < 2 or flow.effect < death.effect
 
@@ -254,6 +281,22 @@ def _pass(stocks: dict[str, _Stock], day: Sequence[Flow]) -> None:
             stocks[ready.subject].come(n, could, must)
         if not gives[ready.effect].subject.startswith("a-"):
             source.go(n)
+
+
+def named_cohorts(copy: Copy, known: int) -> dict[int, set[int]]:
+    """Of deaths whose entry names the cohort or the brood of the dead: the arrivals they came by, as positions."""
+    deaths = copy.told(("death",), {"cohort": "$.cohort", "brood": "$.brood.id"}, known)
+    deaths = deaths.filter(pl.col("cohort").is_not_null() | pl.col("brood").is_not_null())
+    if not deaths.height:
+        return {}
+    ids = copy.ids()
+    of_brood: dict[str, set[int]] = defaultdict(set)
+    for event in copy.standing(("hatching", "birth"), known) if deaths["brood"].count() else ():
+        broods = event.payload.get("brood") or []
+        for brood in broods if isinstance(broods, list) else [broods]:
+            of_brood[brood["id"]].add(event.root)
+    rows = deaths.select("root", "cohort", "brood").iter_rows()
+    return {root: of_brood[brood] if brood else {ids[cohort]} for root, cohort, brood in rows if brood or cohort in ids}
 
 
 def stated_births(copy: Copy, known: int) -> dict[int, Born]:

@@ -120,7 +120,8 @@ def _by_age(copy: Copy, dead: pl.DataFrame, last: date, known: int, *, limit: in
     ]
     history = copy.histories([d.subject for d in deaths], last, known)
     births = ages.stated_births(copy, known) if everyone else {}
-    told = ages.judge(deaths, ages.flows(history, births), limit=limit, everyone=everyone)
+    named = ages.named_cohorts(copy, known)
+    told = ages.judge(deaths, ages.flows(history, births), limit=limit, everyone=everyone, named=named)
     rows = [(*row, c, n) for row, split in told.items() for c, n in zip(DIED, split, strict=True)]
     return pl.DataFrame(rows, schema={**dict.fromkeys((*ROW, "column"), pl.String), "n": pl.Int64}, orient="row")
 

@@ -65,7 +65,7 @@ LIVES = (
     "kin",
     "shared",
 )  # steps named as the method that asks
-NAMING = ("of", "opened_by")  # fields that name an event: by a label of the case, or as people name it
+NAMING = ("of", "opened_by", "cohort")  # fields that name an event: by a label of the case, or as people name it
 
 
 class Wrong(AssertionError):

@@ -31,10 +31,11 @@ from typing import ClassVar, Literal, Self
 from pydantic import model_validator
 
 from ledger.acts import LIVE, LOST, SEEN, TRANSIT, Act, Amount, Shift, Step
+from ledger.kinds._bonds import event_of
 from ledger.kinds._fields import Day, refuse
 from ledger.kinds._loss import sets_of
 from ledger.kinds._subject import Loss, away, called, counts_of, fill_from, ident, in_house, place_of, with_
-from ledger.kinds.base import CannotFill, Code, HowMany, Look, Person, Ref, Sex, Text
+from ledger.kinds.base import Brood, CannotFill, Code, HowMany, Look, Person, Ref, Sex, Text
 from ledger.words import LETTER_OF
 
 NAME = "death"
@@ -66,6 +67,7 @@ Cause = Literal[
     "other",
     "not_determined",
 ]
+CAME = ("opening", "hatching", "birth", "acquisition", "transfer")
 Circumstance = Literal[
     "found_dead",
     "died_under_care",
@@ -84,7 +86,8 @@ class Payload(Loss):
     """`from` may be an enclosure, the party the animals are with, or the word escaped or missing.
 
     `out_of_count` names the count (`#n` or its id); `count_day`, the day it stands for, is filled in. `in_transit`: it
-    died on the way from one holder to another.
+    died on the way from one holder to another. Of a lot of several ages, `cohort` names the entry by which the dead
+    had come (`#n`), or `brood` the brood they were of, where that was seen: then their age is known.
     """
 
     cause: Cause | None = None
@@ -98,10 +101,10 @@ class Payload(Loss):
     out_of_count: Code | None = None
     count_day: Day | None = None
 
-    LATER: ClassVar[dict[str, str]] = {
-        "brood": "Broods come with a later version; say it in the note.",
-        "cohort": "Cohorts of a lot come with a later version; say it in the note.",
-    }
+    brood: Brood | None = None
+    cohort: Code | None = None
+
+    LATER: ClassVar[dict[str, str]] = {}
 
     @model_validator(mode="after")
     def _goes_together(self) -> Self:
@@ -113,6 +116,11 @@ class Payload(Loss):
             refuse("from", "a place, of one that died on the way", "none", "Leave from or in_transit out.")
         if self.out_of_count is not None and self.lot is None:
             refuse("out_of_count", "a count, for one animal", "a lot", "Counts are of lots; leave it out.")
+        if (self.cohort or self.brood) and self.lot is None:
+            named = "cohort" if self.cohort else "brood"
+            refuse(named, f"a {named}, for one animal", "a lot of several ages", "Leave it out: its birth says it.")
+        if self.cohort and self.brood:
+            refuse("brood", "a cohort and a brood", "one of the two", "Name the entry, or the brood.")
         if self.sex_found == "unknown":
             refuse("sex_found", "unknown", "male, female or hermaphrodite", "Leave sex_found out.")
         if (
@@ -129,6 +137,8 @@ def fill(p: Payload, look: Look) -> Payload:
     """Of a lot: from where, if its animals stand in one enclosure, or with one party and in none; the count's day."""
     if p.out_of_count is not None and p.lot is not None:
         p = _out_of_count(p, p.lot, look)
+    came = event_of(look, "cohort", p.cohort, CAME, "the entry by which they came")
+    p = with_(p, cohort=came.event_id if came else None)
     if p.in_transit:
         return p
     p = fill_from(p, look, in_house, away)
