@@ -52,14 +52,15 @@ class Young(NamedTuple):
 
 
 def laid(copy: Copy, names: Names, asof: AsOf) -> list[Laid]:
-    """Broods begun by the day, by start; young that came without a brood stand for one of their own."""
+    """Broods begun by the day, by start; young of two that came without a brood stand for one of their own."""
     from reports.clutches import clutches
+    from reports.young import young
 
     roots = copy.ids()
     told = copy.told(("brood",), {"brood": "$.brood.id", "courtship": "$.courtship"}, asof.known)
     came_of = dict(told.filter(pl.col("courtship").is_not_null()).select("brood", "courtship").iter_rows())
     out = []
-    for clutch in clutches(copy, names, asof):
+    for clutch in clutches(copy, names, asof, young(copy, names, asof, of_two=True)):
         if clutch.shared or clutch.start > asof.on:
             continue
         states = clutch.states

@@ -72,9 +72,17 @@ class Young:
         return self.fate.live if self.fate is not None else 0
 
 
-def young(copy: Copy, names: Names, asof: AsOf, limit: int = LIMIT) -> list[Young]:
-    """All young that had entered the book by the close of `asof.on`, as known, in the order of their entries."""
+def young(copy: Copy, names: Names, asof: AsOf, limit: int = LIMIT, *, of_two: bool = False) -> list[Young]:
+    """All young that had entered the book by the close of `asof.on`, as known, in the order of their entries.
+
+    `of_two`: only those whose entry names a brood, or both a dam and a sire.
+    """
     births = copy.told(("hatching", "birth"), _PARTS, asof.known)
+    if of_two:
+        both = pl.col("dam").is_not_null() & pl.col("sire").is_not_null()
+        births = births.filter(pl.col("brood").is_not_null() | both)
+        if not births.height:
+            return []
     flows = copy.ask("young_flows", known=asof.known, subjects=None)
     lines = flows.filter(pl.col("way").is_in(BORN) & (pl.col("n") > 0) & (pl.col("pool") == "here"))
     counted = {row[0]: row[1:] for row in lines.select("effect", "subject", "n", "could_from", "counts_on").iter_rows()}

@@ -83,6 +83,7 @@ def measured(folder: Path, events: int) -> Iterator[Row]:
     yield reading.a_life(in_memory, subject, f"{size}, memory")
     yield from others.instead(in_memory, size)
     if events <= MILLION:
+        yield reading.pair_histories(in_memory, size)
         yield refreshed(folder, path, size)
 
 

@@ -104,6 +104,27 @@ def a_life(copy: Copy, subject: str, size: str) -> Row:
     return Row(f"one animal's life, warm, {size}", round(took, 4), 0.02, round(took / 0.02, 2), 1, "floor: 20 ms")
 
 
+PAIRED = """select count(*), sum(strlen(payload)) from event
+where known_from <= $known and kind in ('pairing', 'parting', 'courtship', 'brood')"""
+STOOD = """select count(*), sum(delta) from posting where known_from <= $known and subject in (
+    select unnest([json_extract_string(payload, '$.a.id'), json_extract_string(payload, '$.b.id')])
+    from event where kind = 'pairing')"""
+
+
+def pair_histories(copy: Copy, size: str) -> Row:
+    """All pair histories of the book, against a scan of the entries about pairs and of the lines of those paired."""
+    from ledger.read import AsOf, Names
+    from reports.pair_page import Question
+
+    asof = AsOf(date(2023, 12, 31), copy.head.position)
+    names = Names(copy, asof)
+    known = {"known": asof.known}
+    took = least(lambda: Question(copy, names, asof, "").pairs, 1)
+    floor = least(lambda: [copy._db.sql(text, params=known).fetchall() for text in (PAIRED, STOOD)], 3)
+    bonds = Question(copy, names, asof, "").bonds.bonds
+    return row(f"pair histories, {size}", took, floor, 10, f"{len(bonds):,} bonds")
+
+
 def said(rows: list[Row], form: str) -> str:
     """The rows as a table or as JSON."""
     if form == "json":
