@@ -93,6 +93,8 @@ class Namer:
             way = f"Write {other[0]}={text}." if f.name in SUBJECTS and other[0] in SUBJECTS else f"Name {wanted}."
             return at.finding(code, f"{text!r} is {_a(other[0])}", wanted, way, f.name)
         found, way = f"no {' or '.join(f.sorts)} {text!r}", self.like(text, f.sorts)
+        if "," in text:
+            way = f"Several are given one by one: {f.name}=… {f.name}=…."
         return at.finding(code, found, f"{wanted} of the book", way, f.name)
 
     def _stored(self, id_: str, text: str, field_name: str, payload: Carried) -> Ref:

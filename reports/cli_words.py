@@ -13,7 +13,12 @@ from typing import Any
 
 from ledger.dates import DateRefused, typed_day
 
-DAY_FIELDS = frozenset({"occurred", "hatched_on", "born", "arrived", "holds_since", "since"})
+DAY_FIELDS = frozenset(
+    (
+        *("occurred", "hatched_on", "born", "arrived", "holds_since", "since", "until", "started", "counted_on"),
+        *("first_young", "last_young"),
+    )
+)
 ENVELOPE = ("occurred", "observed_by", "source", "event_id")  # beside the payload, named as in a loaded file
 MOST_AT_ONCE = 999
 _NAME = re.compile(r"[a-z][a-z_]*(\.[A-Za-z0-9_-]+)*")
