@@ -66,7 +66,7 @@ def gather(copy: Copy, names: Names, asof: AsOf, period: Period, house: str) -> 
         period=period,
         pairs=stood,
         bars=bars.filter(~empty),
-        blocks=blocks,
+        blocks=blocks.filter(pl.col("who").is_in(bars["who"].to_list())),
         broods=found.filter(pl.col("start").is_between(period.first, period.last)),
         changes=sexes(copy, names, asof, house).filter(pl.any_horizontal(days)),
         units=succession(copy, names, asof, house),

@@ -173,7 +173,9 @@ def _svg(of: Members, key: Mapping[str, str], plain: str, *, alone: bool) -> str
                 points.append(f'<circle cx="{x:.1f}" cy="{high - y:.1f}" r="2.4"/>')
     edge = 8
     name = ' xmlns="http://www.w3.org/2000/svg"' if alone else ""
-    size = f' width="{across + 2 * edge:.0f}" height="{high + 2 * edge:.0f}"' if alone else ""
+    w, h = across + 2 * edge, high + 2 * edge
+    # in a page a small family is not drawn over all of its width
+    size = f' width="{w:.0f}" height="{h:.0f}"' if alone else f' style="max-width:{1.25 * w:.0f}px;min-width:0"'
     inner = (
         f"<title>Family chart</title><desc>{shown(of.finding)}</desc>"
         f'<g fill="none" stroke="{theme.SOFT}" stroke-width="1.1">{"".join(paths)}</g>'

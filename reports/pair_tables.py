@@ -23,7 +23,7 @@ def _who(x: str) -> Col:
             return f"{row[f'{x}_next']} after {days} d"
         return f"{days} d, then {state}" if state != "waiting" else f"waiting {days} d"
 
-    return Col("One" if x == "a" else "Other", field(x), text=True, under=wait)
+    return Col("One" if x == "a" else "Other", field(x), text=True, whole=True, under=wait)
 
 
 def _range(name: str) -> Col:
@@ -59,8 +59,8 @@ def courtship(found: pl.DataFrame) -> str:
     """A row a two that courted (`reports.courting`)."""
     columns = [
         _PLAIN,
-        Col("Who", field("who"), text=True, under=lambda r: "a pair then" if r["bonded"] else ""),
-        Col("Whom", field("whom"), text=True),
+        Col("Who", field("who"), text=True, whole=True, under=lambda r: "a pair then" if r["bonded"] else ""),
+        Col("Whom", field("whom"), text=True, whole=True),
         Col("bouts", figure("bouts"), strong=True),
         Col("with eggs", figure("with_eggs")),
         Col("broods without", figure("broods_without")),
@@ -75,8 +75,8 @@ def waits(found: pl.DataFrame) -> str:
     """A row a wait for the next mate (`reports.waiting`)."""
     columns = [
         _PLAIN,
-        Col("Animal", field("animal"), text=True),
-        Col("After", field("former"), text=True, under=lambda r: _day(r, "end")),
+        Col("Animal", field("animal"), text=True, whole=True),
+        Col("After", field("former"), text=True, whole=True, under=lambda r: _day(r, "end")),
         Col("days", lambda r: counted(r["days"], r["days_low"], r["days_high"]), strong=True),
         Col("Then", lambda r: r["next_mate"] or r["state"].replace("_", " "), text=True),
         Col("days with a possible mate", figure("days_with_mate")),
