@@ -6,6 +6,7 @@ Works on an index to which the batch is applied and which the caller rolls back 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import NamedTuple
 
 from ledger.acts import Cell
@@ -216,13 +217,11 @@ def say(index: Index, root: int) -> str:
 
 def _sides(index: Index, drafts: list[Draft], touched: dict[str, Touched]) -> list[Finding]:
     """What passed between two subjects must leave the account empty, per event and day (engine rule 11)."""
-    effects = {
-        line.effect
-        for subject, t in touched.items()
-        for lines in (index.tale(subject).lines, t.before.lines)
-        for line in lines
-        if line.cell.place == PASSED
-    }
+    effects = set()
+    for subject, t in touched.items():
+        same = min((now.kept[0] for _, now in t.steps), default=0)  # so many lines it begins with are as they were
+        for lines in (index.tale(subject).lines, t.before.lines):
+            effects |= {line.effect for line in islice(lines, same, None) if line.cell.place == PASSED}
     out: list[Finding] = []
     for effect in sorted(effects):
         event = index.standing.get(effect)

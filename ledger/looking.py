@@ -29,6 +29,8 @@ class Looking:
 
     def unnumbered(self, subject: Ref) -> set[Cell]:
         """Where a lot stands at the close of that day whose young were not counted; empty for all other lots."""
+        if not self.index.tale(subject.id or "").whole:  # a history with such a birth is told as a whole
+            return set()
         entries = self.index.entries(subject.id or "", self.root)
         if not any(e.act.uncounted for e in entries):
             return set()

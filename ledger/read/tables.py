@@ -103,9 +103,7 @@ def _reading(files: list[str]) -> str:
 def _unreadable(store: Store, segment: Segment) -> str:
     """DuckDB takes some characters of a path for patterns: it would read other files than were hashed."""
     strange = set("*?[") & set(str(folder(store)))
-    return (
-        f"the segment {segment.file} lies in a folder named with {' '.join(sorted(strange))}" if strange else ""
-    )
+    return f"the segment {segment.file} lies in a folder named with {' '.join(sorted(strange))}" if strange else ""
 
 
 def _without_gap(segments: list[Segment]) -> dict[str, list[Segment]]:
