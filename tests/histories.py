@@ -30,6 +30,9 @@ from oracle.scene import (
 from oracle.world import HOLDER, OWNER, PLACE, SEX
 
 
+STANDINGS = ("collection", "study", "feeder")
+
+
 def register() -> list[Entry]:
     """What the histories refer to, beyond the first house and person."""
     day = "2020-01-01"
@@ -65,7 +68,8 @@ def arrival(pick: Pick, scene: Scene, day: int) -> Entry:
     """A new animal or lot, one way or another."""
     house = HOUSES[pick(4) == 0]
     animal = pick(2) == 0
-    kind = ("opening", "hatching", "birth", "acquisition", "loan", "sale", "held_for_another")[pick(7)]
+    kinds = ("opening", "hatching", "birth", "acquisition", "propagation", "loan", "sale", "held_for_another")
+    kind = kinds[pick(8)]
     p: dict[str, Any] = {"taxon": TAXA[pick(4) == 0], "enclosure": enclosure(pick, house)}
     if animal:
         p |= {"animal": scene.new_number("N"), "sex": ("male", "female", "unknown")[pick(3)]}
@@ -96,6 +100,8 @@ def animal_act(pick: Pick, scene: Scene, subject: str, day: int) -> Entry | None
     if not kind:
         return None
     more = underway(pick, kind, more, day)
+    if kind == "propagation":  # of what is made; the animal itself is what it was made from, and nothing remained
+        p = {"made_from": p["animal"], "animal": scene.new_number("N"), "source_remains": False}
     return {"kind": kind, "occurred": days(pick, day, one=kind in ONE_DAY), "payload": p | more}
 
 
@@ -133,6 +139,10 @@ def _held(pick: Pick, scene: Scene, cell: Cell) -> tuple[str, dict[str, Any]]:
         return "move", {"to": enclosure(pick, house)}
     if choice < 8:
         return _changes(pick, scene, cell)
+    if choice < 9 and pick(3) == 0:
+        return "propagation", {"enclosure": enclosure(pick, house), "made_how": "division"}
+    if choice < 9:
+        return "standing_change", {"standing": STANDINGS[pick(3)]}
     if choice < 10:
         return ("death", "escape", "missing", "release")[pick(4)], {}
     if choice < 11:

@@ -44,6 +44,9 @@ def _from(p: Payload) -> str:
 
 
 def _arrival(w: World, p: Payload, kind: str) -> None:
+    if p.get("source_remains") is False and w.subject == ident(p["made_from"]):
+        _used_up(w)
+        return
     who = amounts(p["how_many"]) if "how_many" in p else {p.get("sex", "unknown"): 1}
     place = ident(p["enclosure"])
     cell = (place, w.homes[place], ident(p["owner"]), p.get("standing", "collection"))
@@ -58,6 +61,17 @@ def _arrival(w: World, p: Payload, kind: str) -> None:
     else:
         w.started, taxon = True, ident(p["taxon"])
     w.enter(taxon, who, cell, ARRIVALS[kind])
+
+
+def _used_up(w: World) -> None:
+    """What others were made from, and nothing of it remained."""
+    w.leave(w.whole(held), "propagated")
+    w.ended = True
+
+
+def _standing(w: World, p: Payload) -> None:
+    for t in w.some(lambda t: True, p, _from(p)):
+        t[STANDING] = p["standing"]
 
 
 def _move(w: World, p: Payload) -> None:
@@ -256,6 +270,7 @@ DOES: dict[str, Callable[[World, Payload], None]] = {
     "sex_change": lambda w, p: _sex(w, p, happened=True),
     "redetermination": _redetermination,
     "title_change": _title,
+    "standing_change": _standing,
     "transfer": _transfer,
     "leaving": _leaving,
     "count": _count,

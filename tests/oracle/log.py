@@ -29,7 +29,8 @@ def ident(ref: Any) -> str:
 
 
 def subjects(payload: Mapping[str, Any]) -> tuple[str, ...]:
-    return tuple(ident(payload[k]) for k in PARTIES_OF_AN_ACT if k in payload)
+    used_up = ("made_from",) if payload.get("source_remains") is False else ()
+    return tuple(ident(payload[k]) for k in (*PARTIES_OF_AN_ACT, *used_up) if k in payload)
 
 
 def batch_end(events: Iterable[Mapping[str, Any]], known: int) -> int:

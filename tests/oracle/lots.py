@@ -80,7 +80,7 @@ def lot_act(pick: Pick, scene: Scene, subject: str, day: int) -> Entry | None:
 
 def _into(pick: Pick, scene: Scene, subject: str) -> tuple[str, dict[str, Any]]:
     house = HOUSES[pick(4) == 0]
-    kind = ("hatching", "birth", "acquisition")[pick(3)]
+    kind = ("hatching", "birth", "acquisition", "propagation")[pick(4)]
     p: dict[str, Any] = {"into": scene.name(subject), "how_many": {"u": 1 + pick(4)}}
     p["enclosure"] = enclosure(pick, house)
     if kind == "acquisition":
@@ -137,6 +137,8 @@ def _lost_or_said(pick: Pick, scene: Scene, lot: Lot, part: dict[str, Any], choi
         part = part | {"how_many": told_or_not(pick, part["how_many"])}
         return ("escape", "missing", "release", "fed_out")[pick(4)], part
     some = {k: part[k] for k in part if k in ("how_many", "from")} if pick(2) else {}
+    if pick(3) == 0:
+        return "standing_change", some | {"standing": ("collection", "study", "feeder")[pick(3)]}
     return "title_change", some | {"owner": (PARTY, *HOUSES)[pick(3)]}
 
 

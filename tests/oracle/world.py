@@ -16,7 +16,10 @@ TAXON, SEX, PLACE, HOLDER, OWNER, STANDING = range(6)
 WORD = {"m": "male", "f": "female", "h": "hermaphrodite", "u": "unknown"}
 LOST = ("escaped", "missing")
 RETURNS = ("loan_return", "breeding_loan_return", "held_for_another_return")
-ARRIVALS = {"opening": "brought_forward", "hatching": "born", "birth": "born", "acquisition": "wild"}
+ARRIVALS = {
+    **{"opening": "brought_forward", "hatching": "born", "birth": "born", "acquisition": "wild"},
+    "propagation": "propagated",
+}
 
 Token = list[str]
 Payload = Mapping[str, Any]
@@ -123,7 +126,7 @@ class World:
             got = [t for t in here if t[SEX] == sex]
             if len(got) < n:
                 raise No("too few")
-            if len({t[OWNER] for t in got}) > 1:
+            if len({tuple(t) for t in got}) > 1:
                 raise No("which owner")
             out += got[:n]
         return out

@@ -16,7 +16,14 @@ CAP = 2_000
 Cells = dict[tuple[str, ...], int]
 Timeline = list[tuple[int, Cells, dict[str, int]]]  # day, cells after it, animals by place and account
 
-AXIS = {"move": "p", "sexing": "s", "sex_change": "s", "title_change": "o", "redetermination": "t"}
+AXIS = {
+    "standing_change": "g",
+    "move": "p",
+    "sexing": "s",
+    "sex_change": "s",
+    "title_change": "o",
+    "redetermination": "t",
+}
 
 
 class Told(NamedTuple):
@@ -38,6 +45,8 @@ def rank(fact: Fact, subject: str, counts_first: bool = False) -> float:
     if kind in ("split", "draw", "merge", "join"):
         if ident(p.get("new", p.get("into"))) == subject:
             return -1 if "new" in p else 0
+        return 2
+    if kind == "propagation" and ident(p.get("made_from", "")) == subject:
         return 2
     if kind in ("escape", "missing", "release", "fed_out", "leaving"):
         return 5 if whole else 2
