@@ -29,7 +29,6 @@ from oracle.scene import (
 )
 from oracle.world import HOLDER, OWNER, PLACE, SEX
 
-
 STANDINGS = ("collection", "study", "feeder")
 
 

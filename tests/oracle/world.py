@@ -17,7 +17,10 @@ WORD = {"m": "male", "f": "female", "h": "hermaphrodite", "u": "unknown"}
 LOST = ("escaped", "missing")
 RETURNS = ("loan_return", "breeding_loan_return", "held_for_another_return")
 ARRIVALS = {
-    **{"opening": "brought_forward", "hatching": "born", "birth": "born", "acquisition": "wild"},
+    "opening": "brought_forward",
+    "hatching": "born",
+    "birth": "born",
+    "acquisition": "wild",
     "propagation": "propagated",
 }
 

@@ -17,12 +17,12 @@ Cells = dict[tuple[str, ...], int]
 Timeline = list[tuple[int, Cells, dict[str, int]]]  # day, cells after it, animals by place and account
 
 AXIS = {
-    "standing_change": "g",
     "move": "p",
     "sexing": "s",
     "sex_change": "s",
     "title_change": "o",
     "redetermination": "t",
+    "standing_change": "g",
 }
 
 
