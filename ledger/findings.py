@@ -99,6 +99,7 @@ CODES: tuple[Code, ...] = (
     Code(143, "young-exceed-eggs", "warning", "more young than exactly counted eggs"),
     Code(144, "names-absent", "warning", "it names an animal that was not there, or no longer"),
     Code(145, "not-of-the-unit", "warning", "an order that names animals of another unit"),
+    Code(146, "pair-of-two-taxa", "warning", "two of different taxa as a pair"),
 )
 BY_NAME = {code.name: code for code in CODES}
 

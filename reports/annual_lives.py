@@ -148,10 +148,17 @@ def _others(row: Row) -> str:
 
 
 BROODS: Final = (
-    Col("Brood", field("brood"), text=True, strong=True, under=lambda r: short(r["start"]) if r["start"] else ""),
+    Col(
+        "Brood",
+        field("brood"),
+        text=True,
+        strong=True,
+        whole=True,
+        under=lambda r: short(r["start"]) if r["start"] else "",
+    ),
     Col("Parents", _parents, text=True, whole=True, under=_others),
     Col("Days carried", _range, under=lambda r: f"{r['range']}: {r['within']}" if r["range"] and r["within"] else ""),
-    Col("Eggs", lambda r: f"{r['eggs']:,}" if r["eggs"] else ""),
+    Col("Eggs", lambda r: f"{'≥' if r['eggs_are'] == 'at_least' else ''}{r['eggs']:,}" if r["eggs"] else ""),
     Col("Live young", figure("live")),
     Col("alive at 30 d", figure("alive")),
     Col("died by 30 d", figure("dead_30")),
@@ -176,7 +183,7 @@ def _broods(told: Together) -> Part:
 
 # --- changes of sex -------------------------------------------------------------------------------------
 CHANGES: Final = (
-    Col("Animal", field("animal"), text=True, strong=True, under=field("unit")),
+    Col("Animal", field("animal"), text=True, strong=True, whole=True, under=field("unit")),
     Col("Change", lambda r: f"{r['from'] or 'not known'} to {r['to']}", text=True, under=field("fits")),
     Col("First sign", field("sign"), text=True, under=field("sign_basis")),
     Col("Completed", field("completed"), text=True, under=field("completed_basis")),
@@ -224,7 +231,8 @@ UNITS: Final = (
 
 def _units(told: Together) -> Part:
     states = Counter(told.units["state"].to_list())
-    said = f"{told.units.height} groups: " + ", ".join(f"{n} {state}" for state, n in states.most_common())
+    shares = (f"{n} {'stand' if state == 'stands' and n > 1 else state}" for state, n in states.most_common())
+    said = f"{told.units.height} groups: {', '.join(shares)}"
     note = "What is presumed follows the taxon’s rule and the order last seen; it enters no census."
     rows = [_empty(row) for row in told.units.sort("taxon", "unit").to_dicts()]
     caption = f"Groups and who is next, as at {spoken(told.period.last)}"

@@ -167,7 +167,7 @@ _BROOD: Final = (
     TAXON,
     Col("Parents", field("parents"), text=True, under=field("carers")),
     Col("Start", field("start"), text=True, whole=True),
-    Col("Eggs", figure("eggs")),
+    Col("Eggs", lambda r: f"{'≥' if r['eggs_are'] == 'at_least' else ''}{figure('eggs')(r)}"),
     Col("Days", _days, text=True, under=lambda row: f"{row['range']}, {row['within']}" if row["range"] else ""),
     Col("Rate", _share("hatch_rate")),
     *_STATES,

@@ -215,7 +215,8 @@ def _ties(frame: pl.DataFrame) -> str:
     for unit in sorted(set(frame["unit"]) - {"not_counted"}):
         part = frame.filter(frame["unit"] == unit)
         sums = {c: int(part[c].sum()) for c in part.columns if part[c].dtype.is_integer()}
-        came, went = sum(sums[c] for c in IN), sum(sums[c] for c in OUT)
+        came = sum(sums[c] for c in IN) + sums.get("propagated", 0)
+        went = sum(sums[c] for c in OUT) + sums.get("fed_out", 0)
         other = sums["closing"] - sums["opening"] - came + went
         rest = f" {'−' if other < 0 else '+'} {abs(other):,} by counts" if other else ""
         said += f" {sums['opening']:,} {unit} + {came:,} in − {went:,} out{rest} = {sums['closing']:,}."

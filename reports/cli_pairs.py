@@ -105,7 +105,21 @@ def _page(book: Reading, question: Question, wish: Wish, day: date) -> Page:
     frame = question.waiting.episodes
     only = ("animal", "former", "days", "state")
     page = list_page(book, f"waiting for the next mate up to {day}", frame, only, _waited(question), on=day)
-    return page._replace(lines=[{**line, "pair": f"#{line['pair']}"} for line in page.lines])
+    columns = [column for column in page.columns if column.key not in ("entry", "days_low", "days_high")]
+    return page._replace(lines=[_wait(line) for line in page.lines], columns=columns)
+
+
+def _wait(line: Mapping[str, Any]) -> dict[str, Any]:
+    """A wait as a person reads it: the days with their range, who put the next mate in."""
+    from reports.tables import counted
+
+    return {
+        **line,
+        "days": "" if line["days"] is None else counted(line["days"], line["days_low"], line["days_high"]),
+        "state": line["state"].replace("re_", "re-").replace("_", " "),
+        "introduced": "yes" if line["introduced"] else "",
+        "pair": f"#{line['pair']}",
+    }
 
 
 def _waited(question: Question) -> str:

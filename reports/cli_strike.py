@@ -17,7 +17,7 @@ from ledger.kinds.base import Ref
 from ledger.refs import named, ref_fields, rewritten
 from reports import cli_say as out
 from reports.cli_desk import Desk
-from reports.cli_entry import about, words
+from reports.cli_entry import Called, Log, about, words
 from reports.cli_guard import code_of, end
 from reports.cli_reassign import consent, labelled
 from reports.cli_record import Ways, finish, known_reason, write
@@ -53,8 +53,11 @@ def strike_out(event: str, reason: str, ways: Ways, *, yes: bool) -> None:
         hang = f"and {more} that hang{'s' if more == 1 else ''} on it" if more else "alone: nothing hangs on it"
         out.say(desk.head_line(f"strike out #{seqs[0]} {hang}"))
         out.say()
-        rows = [_shown(desk, seq) for seq in sorted(seqs)]
-        rows += [{**_shown(desk, seq), "then": f"without {', '.join(f)}"} for seq, f in sorted(mentions.items())]
+        called = Log(desk.book.store).called
+        rows = [_shown(desk, seq, called) for seq in sorted(seqs)]
+        rows += [
+            {**_shown(desk, seq, called), "then": f"without {', '.join(f)}"} for seq, f in sorted(mentions.items())
+        ]
         out.table(rows, _COLUMNS)
         out.say()
 
@@ -168,12 +171,12 @@ def _without(desk: Desk, seq: int, gone: set[str], reason: str, text: str | None
     }
 
 
-def _shown(desk: Desk, seq: int) -> dict[str, Any]:
+def _shown(desk: Desk, seq: int, called: Called) -> dict[str, Any]:
     content = content_of(desk.book.store, seq)
     return {
         "no": f"#{seq}",
         "day": content["occurred"],
         "kind": content["kind"].replace("_", " "),
         "subject": about(content["kind"], content["payload"], str),
-        "words": words(content["kind"], content["payload"], str),
+        "words": words(content["kind"], content["payload"], called),
     }

@@ -84,7 +84,10 @@ def _value(name: str, text: str) -> Any:
     try:
         return json.loads(text)
     except ValueError as error:
-        raise Mistyped(f"“{name}” opens a bracket but is not JSON: {error}.") from error
+        raise Mistyped(
+            f"“{name}” opens a bracket but is not JSON; for several give the field again, {name}=A {name}=B, "
+            f'or quote the list: {name}=\'["A","B"]\'.'
+        ) from error
 
 
 def _put(out: dict[str, Any], path: list[str], value: Any, many: bool) -> None:

@@ -48,8 +48,8 @@ def record(
     """Record what happened, and show what it does before it is written.
 
     Fields are those of the kind, and occurred= (2026-03-04, 2026-03, today, yesterday, monday),
-    observed_by=, source=. For several animals that arrive, count=12 and the first number.
-    At a terminal missing fields are asked for.
+    observed_by=, source=. A field that takes several is given again: order=A order=B. For several animals
+    that arrive, count=12 and the first number. At a terminal missing fields are asked for.
     """
     from reports import cli_record
 

@@ -46,7 +46,8 @@ SCHEMA: Final[Mapping[str, Any]] = {
     "event": pl.Int64,
     "superseded": pl.Int64,
 }
-_ABOUT: Final = ("animal", "lot", "into", "new", "enclosure", "taxon", "permit", "agreement", "party", "unit", "brood")
+_WHOM: Final = ("animal", "lot", "into", "new", "a", "by", "brood")
+_ABOUT: Final = (*_WHOM, "enclosure", "taxon", "permit", "agreement", "party", "unit")
 _NUMBERED: Final = ("a-", "g-")
 _MOST: Final = 6  # places named in one row; the rest are counted
 
@@ -119,7 +120,8 @@ def _said(names: Names, value: Any) -> str:
     named = id_of(value)
     if not named:
         return " ".join(str(n) if key == "n" else f"{n} {key}" for key, n in value.items())
-    return names.number(named) if named.startswith(_NUMBERED) else names.label(named) or called(value)
+    label = names.number(named) if named.startswith(_NUMBERED) else names.label(named)
+    return label if label != named else called(value)  # of what was struck out the book has no name left
 
 
 def _changed(copy: Copy, names: Names, one: Correction) -> str:

@@ -62,7 +62,10 @@ def born(row: Mapping[str, Any]) -> str:
         return "not known" if row["state"] else ""
     if row["born_possible"] == row["born"]:
         return str(row["born"])
-    return f"{row['born_possible'] or ''}/{row['born']}"
+    first, last = row["born_possible"], row["born"]
+    if first and (first.month, first.day, last.month, last.day) == (1, 1, 12, 31):
+        return str(last.year) if first.year == last.year else f"{first.year}/{last.year}"
+    return f"{first or ''}/{last}"
 
 
 def render(told: Kin, drawn: Members, number: str, head: str) -> str:

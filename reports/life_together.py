@@ -315,6 +315,12 @@ def _association(told: Telling, event: Written, where: set[str]) -> Line:
         told.said(event, "relation", "unit", "with", "brood", "role", "since", "until", "place"),
     )
     line = spell("company", event, payload.get("since"), until, told.on, what, about, id_of(other))
+    begun = line.since or event.last
+    gone = next((end for end in _departures(told)[told.subject] if end.day >= begun), None)
+    if gone is not None and (line.until is None or gone.day < line.until):  # who has died or left is in no company
+        about = joined(about, gone.words)
+        line = spell("company", event, payload.get("since"), gone.day, told.on, what, about, line.ref)
+        return line._replace(until_possible=gone.possible, events=tuple(dict.fromkeys((event.root, *gone.events))))
     return line._replace(until_possible=first if line.until else None)
 
 

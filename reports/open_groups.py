@@ -66,4 +66,4 @@ def _about(rows: Sequence[Mapping[str, Any]]) -> str:
     said = f"{n} {rows[0]['taxon']} under {len(rows)} numbers"
     if item == "sex":
         return f"{said}, sex not known"
-    return f"{said}, nothing recorded for {least} {f'to {most} ' if most > least else ''}days"
+    return f"{said}, nothing recorded for {least:,} {f'to {most:,} ' if most > least else ''}days"

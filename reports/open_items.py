@@ -309,7 +309,8 @@ def _not_seen(asked: _Open, unseen: int) -> Iterator[Item]:
                 n,
             )
         elif last is not None and (asked.on - since).days > unseen:
-            about = f"{name}, last recorded by a {last.kind.replace('_', ' ')}"
+            kind = last.kind.replace("_", " ")
+            about = f"{name}, last recorded by {'an' if kind[0] in 'aeio' else 'a'} {kind}"
             yield Item("not seen", asked.number(subject), about, since, last.root, called_, n)
 
 

@@ -1,9 +1,10 @@
-"""A pair is two that are free, and what is parted was a pair.
+"""A pair is two of one taxon that are free, and what is parted was a pair.
 
-Finds a pairing of an animal that stands in another bond in a taxon of one mate, or of two that are a pair already;
-and a parting of two that are no pair on that day. A bond stands from its start until its parting, or until one of the
-two dies or leaves; an escape suspends it. Both ends of an uncertain date are read kindly: a bond that may have ended
-is no reproach. Taxa of several mates, and those of which the register does not say, may have as many as they do.
+Finds a pairing of an animal that stands in another bond in a taxon of one mate, or of two that are a pair already; of
+two of different taxa; and a parting of two that are no pair on that day. A bond stands from its start until its
+parting, or until one of the two dies or leaves; an escape suspends it. Both ends of an uncertain date are read kindly:
+a bond that may have ended is no reproach. Taxa of several mates, and those of which the register does not say, may have
+as many as they do.
 Source: common practice, no source; the end of a bond is defined in `reports/README.md`.
 """
 
@@ -18,7 +19,7 @@ from ledger.findings import Finding
 from ledger.index import Index, Standing
 from ledger.words import IN_TRANSIT, LOST
 
-CODES = ("already-paired", "not-paired")
+CODES = ("already-paired", "not-paired", "pair-of-two-taxa")
 
 
 def check(batch: Batch) -> Iterator[Finding]:
@@ -28,6 +29,7 @@ def check(batch: Batch) -> Iterator[Finding]:
         unchanged = draft.old is not None and (_two(draft.old), draft.old.last) == (_two(event), event.last)
         if event.kind == "pairing" and not unchanged:
             yield from _already(batch.index, draft)
+            yield from _two_taxa(batch.index, draft)
         elif event.kind == "parting" and not unchanged:
             yield from _not_paired(batch.index, draft)
 
@@ -53,6 +55,18 @@ def _already(index: Index, draft: Draft) -> Iterator[Finding]:
                     other.seq,
                 )
                 return
+
+
+def _two_taxa(index: Index, draft: Draft) -> Iterator[Finding]:
+    of = {animal: taxon_of(index, animal) or _said(index, animal) for animal in sorted(_two(draft.standing))}
+    if "" not in of.values() and len(set(of.values())) > 1:
+        yield draft.at.finding(
+            "pair-of-two-taxa",
+            " and ".join(f"{index.name(animal)}, {index.name(taxon)}" for animal, taxon in of.items()),
+            "two of one taxon",
+            "Mend the number; if the two of different taxa did pair, accept it with the reason.",
+            "b",
+        )
 
 
 def _not_paired(index: Index, draft: Draft) -> Iterator[Finding]:
